@@ -1,0 +1,60 @@
+//! The command line: one file a command.
+
+pub mod check;
+pub mod demo;
+pub mod explain;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use crate::render::safe::safe;
+use crate::shell::terminal;
+
+/// How a command ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Outcome {
+    /// Nothing stands at error level: exit code 0.
+    Clean,
+    /// Conflicts: exit code 1.
+    Conflicts,
+}
+
+/// Keeps the record of a car built out of several donors: checks it, explains it.
+///
+/// Exit code 0: nothing at error level. 1: conflicts. 2: it could not run.
+#[derive(Debug, Parser)]
+#[command(name = "matchmark", version, max_term_width = 80)]
+pub struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Check(check::Check),
+    Explain(explain::Explain),
+    Demo(demo::Demo),
+}
+
+/// Runs the command that was typed.
+#[must_use]
+pub fn main() -> ExitCode {
+    let outcome = match Cli::parse().command {
+        Command::Check(command) => command.run(),
+        Command::Explain(command) => command.run(),
+        Command::Demo(command) => command.run(),
+    };
+    match outcome {
+        Ok(Outcome::Clean) => ExitCode::SUCCESS,
+        Ok(Outcome::Conflicts) => ExitCode::from(1),
+        Err(error) => {
+            let mut text = format!("matchmark: {}\n", safe(&error.to_string()));
+            for cause in error.chain().skip(1) {
+                text.push_str(&format!("    to do: {}\n", safe(&cause.to_string())));
+            }
+            terminal::complain(&text);
+            ExitCode::from(2)
+        }
+    }
+}

@@ -1,0 +1,354 @@
+//! A build folder, read: its files, what each holds, and the typed build.
+//!
+//! Reading never fails for what a file holds. A file that can't be read is kept
+//! as such, and the others are judged as if it were there: the ids it seems to
+//! hold are not called unknown.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::OnceLock;
+
+use rayon::prelude::*;
+
+use crate::finding::Place;
+use crate::model::{Kind, Misfit, Model};
+use crate::near;
+use crate::schema::walk::{self, Uses};
+use crate::schema::{BadSchema, Fault, Schema};
+use crate::source::{NotText, Position, Source, Span};
+use crate::yaml::{self, Entry, Node, Reading};
+
+/// A file as it came from the disk or from git.
+#[derive(Debug, Clone)]
+pub struct RawFile {
+    /// From the build folder, with `/`.
+    pub path: String,
+    /// What is in it.
+    pub content: Content,
+}
+
+/// What came of asking for a file.
+#[derive(Debug, Clone)]
+pub enum Content {
+    /// Its bytes.
+    Bytes(Vec<u8>),
+    /// A link; it is not followed.
+    Link,
+    /// It could not be opened, and why.
+    Refused(String),
+}
+
+/// One file of records.
+#[derive(Debug, Clone)]
+pub struct RecordFile {
+    /// The kind of its records.
+    pub kind: Kind,
+    /// Its text and tree.
+    pub reading: Reading,
+    /// Where it leaves its schema.
+    pub faults: Vec<Fault>,
+    /// References, figures, traits and misread texts in it.
+    pub uses: Uses,
+    /// Records that the types don't take though the schema does: a fault of ours.
+    pub misfits: Vec<(usize, Misfit)>,
+}
+
+/// A file that is not read as records.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stray {
+    /// The file.
+    pub path: String,
+    /// Why it is not read.
+    pub why: StrayWhy,
+}
+
+/// Why a file is not read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum StrayWhy {
+    /// Its bytes are no text.
+    NotText(NotText),
+    /// It is a link.
+    Link,
+    /// It could not be opened.
+    Refused(String),
+    /// Its name ends in something like `.yaml`.
+    Ending,
+    /// It lies in no kind's folder; the kind's folder that is nearest by name.
+    NoKind(Option<&'static str>),
+}
+
+/// A build folder, read.
+#[derive(Debug, Default)]
+pub struct Folder {
+    /// The files of records, in the order of their paths.
+    pub files: Vec<RecordFile>,
+    /// The files that are not read.
+    pub strays: Vec<Stray>,
+    /// The typed build.
+    pub model: Model,
+    ids: BTreeMap<Kind, BTreeMap<String, Vec<Spot>>>,
+    lost: BTreeSet<(Kind, String)>,
+}
+
+/// Where a record stands: the number of its file, and its number in the file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Spot {
+    /// The number of the file in the folder.
+    pub file: usize,
+    /// The number of the record in the file.
+    pub entry: usize,
+}
+
+static SCHEMAS: [OnceLock<Result<Schema, BadSchema>>; 12] = [const { OnceLock::new() }; 12];
+
+/// The published schema of a kind, made ready once.
+///
+/// # Errors
+/// When the file in `schema/` is no schema.
+pub fn schema_of(kind: Kind) -> Result<&'static Schema, BadSchema> {
+    SCHEMAS[kind as usize]
+        .get_or_init(|| Schema::of(kind))
+        .as_ref()
+        .map_err(Clone::clone)
+}
+
+enum Taken {
+    Stray(Stray),
+    File(Box<RecordFile>, Box<Model>),
+}
+
+impl Folder {
+    /// Reads a folder from its YAML files.
+    ///
+    /// # Errors
+    /// Only when a published schema is no schema.
+    pub fn read(mut raw: Vec<RawFile>) -> Result<Self, BadSchema> {
+        raw.sort_by(|a, b| a.path.cmp(&b.path));
+        let taken: Vec<Taken> = raw
+            .into_par_iter()
+            .map(take)
+            .collect::<Result<_, BadSchema>>()?;
+        let mut folder = Self::default();
+        for one in taken {
+            match one {
+                Taken::Stray(stray) => {
+                    if let Some(kind) = kind_of(&stray.path) {
+                        folder.lost.insert((kind, String::new()));
+                    }
+                    folder.strays.push(stray);
+                }
+                Taken::File(file, model) => folder.add(*file, *model),
+            }
+        }
+        Ok(folder)
+    }
+
+    fn add(&mut self, file: RecordFile, mut model: Model) {
+        let number = self.files.len();
+        let kind = file.kind;
+        if kind != Kind::Build {
+            let ids = self.ids.entry(kind).or_default();
+            for (entry, record) in file.records().iter().enumerate() {
+                let spot = Spot {
+                    file: number,
+                    entry,
+                };
+                let spots = ids.entry(record.key.text.to_string()).or_default();
+                // Twice in one file is the file's own fault, and told there.
+                if spots.last().is_none_or(|last| last.file != number) {
+                    spots.push(spot);
+                }
+            }
+        }
+        for id in &file.reading.lost_ids {
+            self.lost.insert((kind, id.clone()));
+        }
+        if kind == Kind::Build && file.reading.tree.root.is_none() {
+            self.lost.insert((Kind::Build, String::new()));
+        }
+        model.number(number);
+        self.model.take(model);
+        self.files.push(file);
+    }
+
+    /// Where the records of an id stand; several, if the id is there twice.
+    #[must_use]
+    pub fn spots(&self, kind: Kind, id: &str) -> &[Spot] {
+        self.ids
+            .get(&kind)
+            .and_then(|ids| ids.get(id))
+            .map_or(&[], Vec::as_slice)
+    }
+
+    /// The ids of a kind, in their order.
+    pub fn ids(&self, kind: Kind) -> impl Iterator<Item = &str> + '_ {
+        self.ids
+            .get(&kind)
+            .into_iter()
+            .flat_map(|ids| ids.keys().map(String::as_str))
+    }
+
+    /// All ids with where they stand.
+    pub fn all_ids(&self) -> impl Iterator<Item = (Kind, &str, &[Spot])> + '_ {
+        self.ids.iter().flat_map(|(kind, ids)| {
+            ids.iter()
+                .map(|(id, spots)| (*kind, id.as_str(), spots.as_slice()))
+        })
+    }
+
+    /// Whether a file that can't be read seems to hold this record.
+    #[must_use]
+    pub fn may_be_lost(&self, kind: Kind, id: &str) -> bool {
+        self.lost.contains(&(kind, id.to_owned())) || self.lost.contains(&(kind, String::new()))
+    }
+
+    /// The record at a spot.
+    #[must_use]
+    pub fn record(&self, spot: Spot) -> Option<&Entry> {
+        self.files.get(spot.file)?.records().get(spot.entry)
+    }
+
+    /// The tree of a record, and its file's text.
+    #[must_use]
+    pub fn node(&self, kind: Kind, id: &str) -> Option<(&Node, &Source)> {
+        let spot = *self.spots(kind, id).first()?;
+        let file = self.files.get(spot.file)?;
+        Some((&self.record(spot)?.value, &file.reading.source))
+    }
+
+    /// The tree of `build.yaml`, and its text.
+    #[must_use]
+    pub fn build(&self) -> Option<(&Node, &Source)> {
+        let file = self.files.iter().find(|file| file.kind == Kind::Build)?;
+        Some((file.reading.tree.root.as_ref()?, &file.reading.source))
+    }
+
+    /// A span as a place for people.
+    #[must_use]
+    pub fn place(&self, file: usize, span: Span) -> Place {
+        let source = &self.files[file].reading.source;
+        Place {
+            file: source.path.clone(),
+            start: source.position(span.range().start),
+            end: source.position(span.range().end),
+        }
+    }
+
+    /// The beginning of a file as a place.
+    #[must_use]
+    pub fn top_of(path: &str) -> Place {
+        let start = Position { line: 1, column: 1 };
+        Place {
+            file: path.to_owned(),
+            start,
+            end: start,
+        }
+    }
+
+    /// What a record of a file is called: `parts/injector`.
+    #[must_use]
+    pub fn record_name(&self, file: usize, entry: usize) -> Option<String> {
+        let file = self.files.get(file)?;
+        if file.kind == Kind::Build {
+            return Some("build".to_owned());
+        }
+        let record = file.records().get(entry)?;
+        Some(format!("{}/{}", file.kind.folder(), record.key.text))
+    }
+}
+
+impl RecordFile {
+    /// The records with their ids; for `build.yaml` its keys.
+    #[must_use]
+    pub fn records(&self) -> &[Entry] {
+        self.reading.tree.root.as_ref().map_or(&[], Node::entries)
+    }
+}
+
+/// The kind that a file of this path holds.
+#[must_use]
+pub fn kind_of(path: &str) -> Option<Kind> {
+    if path == "build.yaml" {
+        return Some(Kind::Build);
+    }
+    let (folder, rest) = path.split_once('/')?;
+    rest.ends_with(".yaml").then(|| Kind::of_folder(folder))?
+}
+
+fn take(raw: RawFile) -> Result<Taken, BadSchema> {
+    let stray = |why| {
+        Ok(Taken::Stray(Stray {
+            path: raw.path.clone(),
+            why,
+        }))
+    };
+    let Some(kind) = kind_of(&raw.path) else {
+        let folder = raw.path.split('/').next().unwrap_or_default();
+        if Kind::of_folder(folder).is_some() || is_build_misnamed(&raw.path) {
+            return stray(StrayWhy::Ending);
+        }
+        let folders: Vec<&str> = Kind::ALL[1..].iter().map(|kind| kind.folder()).collect();
+        let near = raw
+            .path
+            .contains('/')
+            .then(|| near::nearest(folder, &folders).first().copied())
+            .flatten()
+            .and_then(|near| Kind::of_folder(near).map(Kind::folder));
+        return stray(StrayWhy::NoKind(near));
+    };
+    let bytes = match raw.content {
+        Content::Bytes(bytes) => bytes,
+        Content::Link => return stray(StrayWhy::Link),
+        Content::Refused(why) => return stray(StrayWhy::Refused(why)),
+    };
+    let source = match Source::from_bytes(raw.path.clone(), bytes) {
+        Ok(source) => source,
+        Err(why) => return stray(StrayWhy::NotText(why)),
+    };
+    let schema = schema_of(kind)?;
+    let reading = yaml::read(source);
+    let mut file = RecordFile {
+        kind,
+        faults: Vec::new(),
+        uses: Uses::default(),
+        misfits: Vec::new(),
+        reading,
+    };
+    let mut model = Model::default();
+    let Some(root) = &file.reading.tree.root else {
+        return Ok(Taken::File(Box::new(file), Box::new(model)));
+    };
+    let source = &file.reading.source;
+    let tree = &file.reading.tree;
+    let json = root.to_json(source);
+    if !schema.accepts(&json) {
+        file.faults = schema.faults(&json, tree, source);
+    }
+    file.uses = walk::walk(tree, source, &schema.shapes, kind == Kind::Build);
+    let mut add = |entry: usize, id: &str, value: &serde_json::Value| {
+        let faulty = file
+            .faults
+            .iter()
+            .any(|fault| kind == Kind::Build || fault.route.record_id() == Some(id));
+        if let (Err(misfit), false) = (model.add(kind, id, 0, value), faulty) {
+            file.misfits.push((entry, misfit));
+        }
+    };
+    match (&json, kind) {
+        (_, Kind::Build) => add(0, "build", &json),
+        (serde_json::Value::Object(records), _) => {
+            for (entry, (id, value)) in records.iter().enumerate() {
+                add(entry, id, value);
+            }
+        }
+        _ => {}
+    }
+    Ok(Taken::File(Box::new(file), Box::new(model)))
+}
+
+/// `build.yml`, `Build.yaml`: meant as `build.yaml`.
+fn is_build_misnamed(path: &str) -> bool {
+    matches!(
+        path.to_ascii_lowercase().as_str(),
+        "build.yml" | "build.yaml"
+    )
+}

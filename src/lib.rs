@@ -1,0 +1,22 @@
+//! Matchmark keeps the record of a car built out of several donors.
+//!
+//! The house, from the bottom up; arrows point one way:
+//!
+//! `source ← yaml ← {schema, model} ← folder ← names ← lint ← render ← cli → shell`
+//!
+//! `reckon` depends on nothing of ours. Only `shell` touches the world: the
+//! disk, the clock, the terminal.
+
+pub mod cli;
+pub mod finding;
+pub mod folder;
+pub mod lint;
+pub mod model;
+pub mod names;
+pub mod near;
+pub mod reckon;
+pub mod render;
+pub mod schema;
+pub mod shell;
+pub mod source;
+pub mod yaml;

@@ -1,0 +1,233 @@
+//! The check: rules over a build folder, the levels that the build gives them,
+//! and the decisions that settle what they find.
+//!
+//! A rule is one file under `lint/rules/` and one line in the list there. It is a
+//! pure function over the folder and a few facts handed in, and it can't fail.
+
+pub mod page;
+pub mod rules;
+
+use jiff::civil::Date;
+
+use crate::finding::{Finding, Level, Place};
+use crate::folder::{Folder, Spot};
+use crate::model::build::LevelWord;
+use crate::model::common::Stage;
+use crate::model::decision::DecisionState;
+use crate::source::Span;
+use rules::RULES;
+
+/// What a rule may know that the folder does not hold.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Facts {
+    /// The day that the check speaks of.
+    pub as_of: Date,
+}
+
+/// A rule of the check.
+pub struct Rule {
+    /// Its name, in kebab-case.
+    pub name: &'static str,
+    /// How much its findings weigh unless the build says otherwise.
+    pub level: Level,
+    /// Whether the level is fixed and no decision can settle it: what can't be
+    /// read, or leads to nothing, hides everything else.
+    pub firm: bool,
+    /// Whether it looks at what decisions settled, and so comes last.
+    pub last: bool,
+    /// Finds.
+    pub find: fn(&Context<'_>, &mut Vec<Finding>),
+    /// The file it stands in, whose opening comment is its page.
+    pub file: &'static str,
+}
+
+/// All that a rule looks at.
+pub struct Context<'a> {
+    /// The folder.
+    pub folder: &'a Folder,
+    /// What the folder does not hold.
+    pub facts: &'a Facts,
+    /// For the rules that come last: what each settlement settled.
+    pub settlements: &'a [SettlementUse],
+    rule: &'a Rule,
+}
+
+/// A settlement of a decision, and how many findings it settled.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SettlementUse {
+    /// The decision's id.
+    pub decision: String,
+    /// The number of the settlement in its list.
+    pub number: usize,
+    /// How many findings it settled.
+    pub settled: usize,
+    /// Whether its stage has come, so that it settles no more.
+    pub stage_came: bool,
+}
+
+impl Context<'_> {
+    /// A new finding of this rule at a span of a file.
+    #[must_use]
+    pub fn finding(&self, file: usize, span: Span, message: String, remedy: String) -> Finding {
+        self.finding_at(self.folder.place(file, span), message, remedy)
+    }
+
+    /// A new finding of this rule at a place.
+    #[must_use]
+    pub fn finding_at(&self, place: Place, message: String, remedy: String) -> Finding {
+        Finding {
+            rule: self.rule.name,
+            level: self.rule.level,
+            message,
+            place,
+            record: None,
+            stage: None,
+            related: Vec::new(),
+            remedy,
+            settled_by: None,
+        }
+    }
+
+    /// The place of a record's id.
+    #[must_use]
+    pub fn id_place(&self, spot: Spot) -> Option<Place> {
+        let record = self.folder.record(spot)?;
+        Some(self.folder.place(spot.file, record.key.span))
+    }
+}
+
+/// The rule of a name.
+#[must_use]
+pub fn rule(name: &str) -> Option<&'static Rule> {
+    RULES.iter().find(|rule| rule.name == name).copied()
+}
+
+/// The names of all rules, in their order.
+#[must_use]
+pub fn names() -> Vec<&'static str> {
+    RULES.iter().map(|rule| rule.name).collect()
+}
+
+/// Checks a folder: all findings, in the order they stand.
+#[must_use]
+pub fn check(folder: &Folder, facts: &Facts) -> Vec<Finding> {
+    check_with(folder, facts, RULES)
+}
+
+/// Checks a folder with some of the rules.
+#[must_use]
+pub fn check_with(folder: &Folder, facts: &Facts, rules: &[&Rule]) -> Vec<Finding> {
+    let run = |last: bool, settlements: &[SettlementUse], findings: &mut Vec<Finding>| {
+        for rule in rules.iter().filter(|rule| rule.last == last) {
+            let context = Context {
+                folder,
+                facts,
+                settlements,
+                rule,
+            };
+            (rule.find)(&context, findings);
+        }
+    };
+    let mut findings = Vec::new();
+    run(false, &[], &mut findings);
+    let settlements = settle(folder, &mut findings);
+    run(true, &settlements, &mut findings);
+    set_levels(folder, &mut findings);
+    findings.sort_by(|a, b| (&a.place, a.rule, &a.message).cmp(&(&b.place, b.rule, &b.message)));
+    findings.dedup();
+    findings
+}
+
+/// Marks what decisions settle, and counts it.
+fn settle(folder: &Folder, findings: &mut [Finding]) -> Vec<SettlementUse> {
+    let mut uses = Vec::new();
+    for (id, decision) in &folder.model.decision {
+        let made = match decision.data.state {
+            Some(state) => state == DecisionState::Chosen,
+            None => decision.data.chosen.is_some(),
+        };
+        if !made {
+            continue;
+        }
+        for (number, settlement) in decision.data.settles.iter().enumerate() {
+            let mut settled = 0;
+            let mut stage_came = false;
+            let (Some(rule), Some(at)) = (&settlement.rule, &settlement.at) else {
+                continue;
+            };
+            for finding in findings.iter_mut() {
+                let same = finding.rule == rule.as_str()
+                    && finding.record.as_deref() == Some(at.as_str())
+                    && !self::rule(finding.rule).is_some_and(|rule| rule.firm);
+                if !same {
+                    continue;
+                }
+                if past(settlement.until, finding.stage) {
+                    stage_came = true;
+                    continue;
+                }
+                settled += 1;
+                finding
+                    .settled_by
+                    .get_or_insert_with(|| format!("decisions/{id}"));
+            }
+            uses.push(SettlementUse {
+                decision: id.clone(),
+                number,
+                settled,
+                stage_came,
+            });
+        }
+    }
+    uses
+}
+
+/// Whether a finding's stage has reached the one until which a settlement holds.
+fn past(until: Option<Stage>, stage: Option<Stage>) -> bool {
+    matches!((until, stage), (Some(until), Some(stage)) if stage >= until)
+}
+
+fn set_levels(folder: &Folder, findings: &mut Vec<Finding>) {
+    let levels = &folder.model.build.levels;
+    if levels.is_empty() {
+        return;
+    }
+    findings.retain_mut(|finding| {
+        let wanted = levels
+            .iter()
+            .find(|(name, _)| name.as_str() == finding.rule)
+            .map(|(_, level)| *level);
+        let firm = rule(finding.rule).is_some_and(|rule| rule.firm);
+        match wanted {
+            Some(_) | None if firm => true,
+            None => true,
+            Some(LevelWord::None) => false,
+            Some(LevelWord::Error) => {
+                finding.level = Level::Error;
+                true
+            }
+            Some(LevelWord::Warning) => {
+                finding.level = Level::Warning;
+                true
+            }
+            Some(LevelWord::Note) => {
+                finding.level = Level::Note;
+                true
+            }
+        }
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_settlement_holds_until_its_stage() {
+        assert!(!past(Some(Stage::Final), Some(Stage::MockUp)));
+        assert!(past(Some(Stage::Final), Some(Stage::Final)));
+        assert!(past(Some(Stage::MockUp), Some(Stage::Final)));
+        assert!(!past(None, Some(Stage::Final)));
+        assert!(!past(Some(Stage::Final), None));
+    }
+}

@@ -1,0 +1,24 @@
+//! The list of rules. A new rule is its file in this folder and its line here.
+
+/// Makes the modules and the list out of one line a rule.
+macro_rules! rules {
+    ($($module:ident,)+) => {
+        $(pub mod $module;)+
+
+        /// All rules, in the order that `explain` lists them.
+        pub static RULES: &[&super::Rule] = &[$(&super::Rule {
+            file: include_str!(concat!("rules/", stringify!($module), ".rs")),
+            ..$module::RULE
+        }),+];
+    };
+}
+
+rules! {
+    unreadable_file,
+    off_schema,
+    repeated_key,
+    unknown_reference,
+    changed_by_yaml,
+    bad_quantity,
+    unreasoned_settlement,
+}

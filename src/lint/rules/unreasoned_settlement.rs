@@ -1,0 +1,120 @@
+//! # unreasoned-settlement
+//!
+//! A decision settles a conflict without a reason, or settles nothing.
+//!
+//! A settled conflict is one that nobody sees any more. So it needs a reason
+//! for the day when somebody asks, and a settlement that no longer meets its
+//! conflict must go: the next conflict at that spot would be settled unseen.
+//! What can't be read, or leads to nothing, can't be settled at all.
+//!
+//! ## Wrong
+//!
+//! ```yaml decisions/all.yaml
+//! keep-as-is:
+//!   asks: Quote the number?
+//!   chosen: leave-it
+//!   options: {leave-it: {}}
+//!   settles:
+//!     - {rule: changed-by-yaml, at: parts/unit-b}
+//!     - {rule: bad-quantity, at: parts/unit-b, because: it is stamped so}
+//!     - {rule: off-schema, at: parts/unit-b, because: I like it}
+//! ```
+//!
+//! ```yaml parts/all.yaml
+//! unit-b: {name: Control unit}
+//! ```
+//!
+//! ```text
+//! decisions/all.yaml:6:7: error: `keep-as-is` settles `changed-by-yaml` without a reason [unreasoned-settlement]
+//!     to do: say why under `because`
+//! decisions/all.yaml:6:7: error: `keep-as-is` settles nothing: there is no `changed-by-yaml` at parts/unit-b [unreasoned-settlement]
+//!     to do: take the settlement out, or mend its `rule` and `at`
+//! decisions/all.yaml:7:7: error: `keep-as-is` settles nothing: there is no `bad-quantity` at parts/unit-b [unreasoned-settlement]
+//!     to do: take the settlement out, or mend its `rule` and `at`
+//! decisions/all.yaml:8:7: error: `off-schema` can't be settled by a decision [unreasoned-settlement]
+//!     to do: mend the record; what can't be read, or leads to nothing, hides all else
+//! ```
+//!
+//! ## Right
+//!
+//! ```yaml decisions/all.yaml
+//! keep-as-is:
+//!   asks: Quote the number?
+//!   chosen: leave-it
+//!   because: the helper's reader wants it plain
+//!   options: {leave-it: {}}
+//!   settles: [{rule: changed-by-yaml, at: parts/unit-b}]
+//! ```
+//!
+//! ```yaml parts/all.yaml
+//! unit-b: {name: Control unit, maker: NO}
+//! ```
+
+use crate::finding::{Finding, Level};
+use crate::lint::{self, Context, Rule};
+use crate::model::Kind;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    name: "unreasoned-settlement",
+    level: Level::Error,
+    firm: true,
+    last: true,
+    find,
+    file: "",
+};
+
+fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
+    for use_ in cx.settlements {
+        let Some(record) = cx.folder.model.decision.get(&use_.decision) else {
+            continue;
+        };
+        let Some(settlement) = record.data.settles.get(use_.number) else {
+            continue;
+        };
+        let span = cx
+            .folder
+            .node(Kind::Decisions, &use_.decision)
+            .and_then(|(node, _)| node.get("settles")?.items().get(use_.number))
+            .map(|node| node.span);
+        let (Some(span), Some(rule), Some(at)) = (span, &settlement.rule, &settlement.at) else {
+            continue;
+        };
+        let (rule, at, id) = (rule.as_str(), at.as_str(), &use_.decision);
+        let mut say = |what: String, remedy: &str| {
+            findings.push(
+                cx.finding(record.file, span, what, remedy.to_owned())
+                    .of(format!("decisions/{id}")),
+            );
+        };
+        match lint::rule(rule) {
+            // The name itself is an unknown reference, and told as such.
+            None => continue,
+            Some(known) if known.firm => {
+                say(
+                    format!("`{rule}` can't be settled by a decision"),
+                    "mend the record; what can't be read, or leads to nothing, hides all else",
+                );
+                continue;
+            }
+            Some(_) => {}
+        }
+        if record.data.because.is_none() && settlement.because.is_none() {
+            say(
+                format!("`{id}` settles `{rule}` without a reason"),
+                "say why under `because`",
+            );
+        }
+        if use_.settled == 0 && use_.stage_came {
+            say(
+                format!("`{id}` settles `{rule}` at {at} no longer: its stage has come"),
+                "mend the conflict and take the settlement out, or decide anew",
+            );
+        } else if use_.settled == 0 {
+            say(
+                format!("`{id}` settles nothing: there is no `{rule}` at {at}"),
+                "take the settlement out, or mend its `rule` and `at`",
+            );
+        }
+    }
+}

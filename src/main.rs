@@ -1,0 +1,7 @@
+//! The `matchmark` command.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    matchmark::cli::main()
+}

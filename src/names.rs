@@ -1,0 +1,519 @@
+//! The index of names: what a reference leads to, and what it might have meant.
+
+use crate::folder::Folder;
+use crate::model::Kind;
+use crate::schema::shape::{Target, TraitSide};
+use crate::schema::walk::Reference;
+use crate::source::Source;
+use crate::yaml::Node;
+
+/// A reference that leads to nothing.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Missing {
+    /// What is missing, in a sentence.
+    pub what: String,
+    /// The names that there are, each as it would be written here.
+    pub known: Vec<String>,
+    /// What to do if none of them was meant.
+    pub otherwise: String,
+    /// The record that was found on the way, if the fault lies inside it.
+    pub inside: Option<(Kind, String)>,
+}
+
+/// The names of a build folder.
+pub struct Names<'a> {
+    folder: &'a Folder,
+    rules: &'a [&'a str],
+}
+
+type Lookup = Result<(), Missing>;
+
+impl<'a> Names<'a> {
+    /// The names of a folder, with those of the rules.
+    #[must_use]
+    pub fn new(folder: &'a Folder, rules: &'a [&'a str]) -> Self {
+        Self { folder, rules }
+    }
+
+    /// Whether a reference leads to something.
+    ///
+    /// # Errors
+    /// What is missing.
+    pub fn look_up(&self, reference: &Reference) -> Lookup {
+        let text = &*reference.text;
+        match &reference.target {
+            Target::Donor => self.record(Kind::Donors, text),
+            Target::Part => self.record(Kind::Parts, text),
+            Target::Fastener => self.record(Kind::Fasteners, text),
+            Target::Plug => self.record(Kind::Plugs, text),
+            Target::Route => self.record(Kind::Routes, text),
+            Target::Circuit => self.record(Kind::Circuits, text),
+            Target::Job => self.record(Kind::Jobs, text),
+            Target::Decision => self.record(Kind::Decisions, text),
+            Target::Photo => self.record(Kind::Photos, text),
+            Target::Piece => self.piece(text),
+            Target::Assembly if text == "car" => Ok(()),
+            Target::Assembly => self.record(Kind::Assemblies, text),
+            Target::Place => self.place(text),
+            Target::Fit => self.fit(text),
+            Target::Spot => self.spot(text),
+            Target::End => self.end(text),
+            Target::Source => self.listed("sources", "source", text),
+            Target::Wrench => self.listed("wrenches", "wrench", text),
+            Target::Person => self.person(text),
+            Target::Rule => self.rule(text),
+            Target::Any => self.any(text),
+            Target::Shown => self.shown(text),
+            Target::Own(key) => own(key, reference),
+        }
+    }
+
+    fn record(&self, kind: Kind, id: &str) -> Lookup {
+        if !self.folder.spots(kind, id).is_empty() || self.folder.may_be_lost(kind, id) {
+            return Ok(());
+        }
+        if let Some((first, _)) = id.split_once('/')
+            && !self.folder.spots(kind, first).is_empty()
+        {
+            return Err(Missing {
+                what: format!(
+                    "`{id}` names something inside a {}, and only the {} itself belongs here",
+                    kind.one(),
+                    kind.one()
+                ),
+                known: vec![first.to_owned()],
+                otherwise: String::new(),
+                inside: Some((kind, first.to_owned())),
+            });
+        }
+        let elsewhere = Kind::ALL[1..]
+            .iter()
+            .find(|other| !self.folder.spots(**other, id).is_empty());
+        let but = elsewhere
+            .map(|other| format!(", though there is {} of that name", article(other.one())))
+            .unwrap_or_default();
+        Err(Missing {
+            what: format!("there is no {} `{id}`{but}", kind.one()),
+            known: self.folder.ids(kind).map(str::to_owned).collect(),
+            otherwise: format!("make a record of it in {}/", kind.folder()),
+            inside: None,
+        })
+    }
+
+    /// A record's tree, or that it is lost.
+    fn inside(&self, kind: Kind, id: &str) -> Result<Option<(&'a Node, &'a Source)>, Missing> {
+        self.record(kind, id)?;
+        Ok(self.folder.node(kind, id))
+    }
+
+    fn piece(&self, text: &str) -> Lookup {
+        let Some((part, mark)) = text.split_once('/') else {
+            let known = self
+                .folder
+                .node(Kind::Parts, text)
+                .map(|(node, _)| under(text, keys(node, "pieces")))
+                .unwrap_or_default();
+            return Err(Missing {
+                what: format!(
+                    "`{text}` names no piece: a piece is its part, a slash, and its mark"
+                ),
+                known,
+                otherwise: "write it as part/mark".to_owned(),
+                inside: None,
+            });
+        };
+        let Some((node, _)) = self.inside(Kind::Parts, part)? else {
+            return Ok(());
+        };
+        among(Kind::Parts, part, "piece", mark, &keys(node, "pieces"))
+    }
+
+    /// The places of an assembly, those for each cylinder spelt out.
+    fn places(&self, node: &Node, source: &Source) -> Vec<String> {
+        let mut all = Vec::new();
+        for entry in node.get("places").map_or(&[][..], Node::entries) {
+            let name = &entry.key.text;
+            match entry.value.text_of("each", source) {
+                Some("cylinder") => {
+                    all.extend((1..=self.count("cylinders", 16)).map(|n| format!("{name}-{n}")));
+                }
+                Some("bank") => {
+                    all.extend((1..=self.count("banks", 4)).map(|n| format!("{name}-{n}")));
+                }
+                Some("hand") => all.extend(["left", "right"].map(|hand| format!("{name}-{hand}"))),
+                _ => all.push(name.to_string()),
+            }
+        }
+        all
+    }
+
+    /// A count that `build.yaml` states; without it any that may be.
+    fn count(&self, key: &str, most: usize) -> usize {
+        self.folder
+            .build()
+            .and_then(|(node, source)| node.text_of(key, source)?.parse().ok())
+            .unwrap_or(most)
+    }
+
+    fn place(&self, text: &str) -> Lookup {
+        let Some((assembly, place)) = text.split_once('/') else {
+            let known = self
+                .folder
+                .node(Kind::Assemblies, text)
+                .map(|(node, source)| under(text, self.places(node, source)))
+                .unwrap_or_default();
+            return Err(Missing {
+                what: format!(
+                    "`{text}` names no place: a place is its assembly, a slash, and its name"
+                ),
+                known,
+                otherwise: "write it as assembly/place".to_owned(),
+                inside: None,
+            });
+        };
+        let Some((node, source)) = self.inside(Kind::Assemblies, assembly)? else {
+            return Ok(());
+        };
+        among(
+            Kind::Assemblies,
+            assembly,
+            "place",
+            place,
+            &self.places(node, source),
+        )
+    }
+
+    /// An assembly, or a place, a joint or a hole in one.
+    fn fit(&self, text: &str) -> Lookup {
+        let Some((assembly, inner)) = text.split_once('/') else {
+            return self.record(Kind::Assemblies, text);
+        };
+        let Some((node, source)) = self.inside(Kind::Assemblies, assembly)? else {
+            return Ok(());
+        };
+        let mut known = self.places(node, source);
+        // All the places for each cylinder at once.
+        known.extend(keys(node, "places"));
+        for joint in node.get("joints").map_or(&[][..], Node::entries) {
+            known.push(joint.key.text.to_string());
+            known.extend(under(&joint.key.text, keys(&joint.value, "holes")));
+        }
+        known.sort();
+        known.dedup();
+        among(Kind::Assemblies, assembly, "place or joint", inner, &known)
+    }
+
+    fn spots(&self) -> Vec<String> {
+        self.folder
+            .build()
+            .map(|(node, _)| keys(node, "spots"))
+            .unwrap_or_default()
+    }
+
+    /// Somewhere in the car: a spot that `build.yaml` names, or as [`Names::fit`].
+    fn spot(&self, text: &str) -> Lookup {
+        let spots = self.spots();
+        let lost = self.folder.may_be_lost(Kind::Build, "");
+        let name = text.strip_prefix("car/").unwrap_or(text);
+        if text == "car" || lost || spots.iter().any(|spot| spot == name) {
+            return Ok(());
+        }
+        if text.starts_with("car/") {
+            return Err(Missing {
+                what: format!("`build.yaml` names no spot `{name}` on the car"),
+                known: under("car", spots),
+                otherwise: "add it to `spots` in build.yaml".to_owned(),
+                inside: None,
+            });
+        }
+        if text.contains('/') {
+            return self.fit(text);
+        }
+        self.fit(text).map_err(|_| Missing {
+            what: format!("there is no assembly and no spot `{text}`"),
+            known: self
+                .folder
+                .ids(Kind::Assemblies)
+                .map(str::to_owned)
+                .chain(spots)
+                .collect(),
+            otherwise: "add it to `spots` in build.yaml, or make an assembly of it".to_owned(),
+            inside: None,
+        })
+    }
+
+    /// Where a wire ends.
+    fn end(&self, text: &str) -> Lookup {
+        let Some((plug, cavity)) = text.split_once('/') else {
+            return self.record(Kind::Plugs, text);
+        };
+        let Some((node, source)) = self.inside(Kind::Plugs, plug)? else {
+            return Ok(());
+        };
+        self.cavity(plug, node, source, cavity)
+    }
+
+    fn cavity(&self, plug: &str, node: &Node, source: &Source, cavity: &str) -> Lookup {
+        let kind = node.text_of("kind", source).unwrap_or("plug");
+        if matches!(kind, "splice" | "earth" | "post") {
+            return Err(Missing {
+                what: format!("`{plug}` is {} and has no cavities", article(kind)),
+                known: vec![plug.to_owned()],
+                otherwise: String::new(),
+                inside: Some((Kind::Plugs, plug.to_owned())),
+            });
+        }
+        let Some(written) = node.text_of("cavities", source) else {
+            return Ok(());
+        };
+        if has_cavity(written, cavity) {
+            return Ok(());
+        }
+        Err(Missing {
+            what: format!("the {kind} `{plug}` has no cavity `{cavity}`; it has {written}"),
+            known: Vec::new(),
+            otherwise: format!("write one of {written}, or mend `cavities` of `{plug}`"),
+            inside: Some((Kind::Plugs, plug.to_owned())),
+        })
+    }
+
+    /// Something that `build.yaml` lists under a key.
+    fn listed(&self, key: &str, one: &str, text: &str) -> Lookup {
+        if self.folder.may_be_lost(Kind::Build, "") {
+            return Ok(());
+        }
+        let known = self
+            .folder
+            .build()
+            .map(|(node, _)| keys(node, key))
+            .unwrap_or_default();
+        if known.iter().any(|name| name == text) {
+            return Ok(());
+        }
+        Err(Missing {
+            what: format!("`build.yaml` lists no {one} `{text}`"),
+            known,
+            otherwise: format!("add it to `{key}` in build.yaml"),
+            inside: None,
+        })
+    }
+
+    fn person(&self, text: &str) -> Lookup {
+        let people = self.folder.model.build.people();
+        if people.contains(&text) || self.folder.may_be_lost(Kind::Build, "") {
+            return Ok(());
+        }
+        Err(Missing {
+            what: format!("`build.yaml` lists nobody called `{text}`"),
+            known: people.iter().map(|name| (*name).to_owned()).collect(),
+            otherwise: "add the role to `people` in build.yaml".to_owned(),
+            inside: None,
+        })
+    }
+
+    fn rule(&self, text: &str) -> Lookup {
+        if self.rules.contains(&text) {
+            return Ok(());
+        }
+        Err(Missing {
+            what: format!("there is no rule `{text}`"),
+            known: self.rules.iter().map(|name| (*name).to_owned()).collect(),
+            otherwise: "see `matchmark explain` for all rules".to_owned(),
+            inside: None,
+        })
+    }
+
+    /// Any record with its kind in front, and what lies inside it.
+    fn any(&self, text: &str) -> Lookup {
+        let (first, rest) = text.split_once('/').unwrap_or((text, ""));
+        match first {
+            "tools" => return self.listed("tools", "tool", rest),
+            "wrenches" => return self.listed("wrenches", "wrench", rest),
+            "sources" => return self.listed("sources", "source", rest),
+            "build" => return Ok(()),
+            "car" => return self.spot(text),
+            _ => {}
+        }
+        let Some(kind) = Kind::of_folder(first) else {
+            let mut known: Vec<String> = Kind::ALL[1..]
+                .iter()
+                .map(|kind| format!("{}/{rest}", kind.folder()))
+                .collect();
+            known.push(format!("tools/{rest}"));
+            let holders: Vec<String> = Kind::ALL[1..]
+                .iter()
+                .filter(|kind| !self.folder.spots(**kind, first).is_empty())
+                .map(|kind| format!("{}/{text}", kind.folder()))
+                .collect();
+            return Err(Missing {
+                what: format!("`{text}` does not say which kind of record it is"),
+                known: if holders.is_empty() { known } else { holders },
+                otherwise: "put the kind in front, as in `parts/injector`".to_owned(),
+                inside: None,
+            });
+        };
+        let (id, inner) = match rest.split_once('/') {
+            Some((id, inner)) => (id, Some(inner)),
+            None => (rest, None),
+        };
+        let with_kind = |missing: Missing| Missing {
+            known: under(first, missing.known),
+            ..missing
+        };
+        let Some((node, source)) = self.inside(kind, id).map_err(with_kind)? else {
+            return Ok(());
+        };
+        let Some(inner) = inner else { return Ok(()) };
+        match kind {
+            Kind::Parts => among(kind, id, "piece", inner, &keys(node, "pieces")),
+            Kind::Assemblies => self.fit(rest),
+            Kind::Plugs => self.cavity(id, node, source, inner),
+            Kind::Circuits => among(kind, id, "wire", inner, &keys(node, "wires")),
+            Kind::Decisions => among(kind, id, "option", inner, &keys(node, "options")),
+            _ => Err(Missing {
+                what: format!(
+                    "nothing inside {} has a name of its own",
+                    article(kind.one())
+                ),
+                known: vec![id.to_owned()],
+                otherwise: String::new(),
+                inside: Some((kind, id.to_owned())),
+            }),
+        }
+        .map_err(with_kind)
+    }
+
+    /// What a picture shows: any record, or a place of an assembly as it is called elsewhere.
+    fn shown(&self, text: &str) -> Lookup {
+        let first = text.split('/').next().unwrap_or_default();
+        let kind = Kind::of_folder(first).is_some() || matches!(first, "tools" | "build");
+        if kind {
+            self.any(text)
+        } else {
+            self.spot(text)
+        }
+    }
+
+    /// The traits that something gives, and those that have their words listed.
+    #[must_use]
+    pub fn traits(&self) -> Vec<String> {
+        let mut all: Vec<String> = self
+            .folder
+            .files
+            .iter()
+            .flat_map(|file| &file.uses.traits)
+            .filter(|use_| use_.side == TraitSide::Gives)
+            .map(|use_| use_.name.to_string())
+            .collect();
+        if let Some((node, _)) = self.folder.build() {
+            all.extend(keys(node, "trait-words"));
+        }
+        all.sort();
+        all.dedup();
+        all
+    }
+
+    /// The words that a trait can have, if they are listed.
+    #[must_use]
+    pub fn words_of(&self, name: &str) -> Option<Vec<String>> {
+        let (node, source) = self.folder.build()?;
+        let words = node.get("trait-words")?.get(name)?.items();
+        Some(
+            words
+                .iter()
+                .filter_map(|word| word.text(source).map(str::to_owned))
+                .collect(),
+        )
+    }
+}
+
+fn own(key: &str, reference: &Reference) -> Lookup {
+    if reference.own.contains(&reference.text) {
+        return Ok(());
+    }
+    let one = key.trim_end_matches('s');
+    Err(Missing {
+        what: format!("there is no {one} `{}` here", reference.text),
+        known: reference.own.iter().map(ToString::to_string).collect(),
+        otherwise: format!("add it to `{key}`"),
+        inside: None,
+    })
+}
+
+fn among(kind: Kind, id: &str, what: &str, name: &str, known: &[String]) -> Lookup {
+    if known.iter().any(|one| one == name) {
+        return Ok(());
+    }
+    Err(Missing {
+        what: format!("the {} `{id}` has no {what} `{name}`", kind.one()),
+        known: under(id, known.to_vec()),
+        otherwise: format!("add it to the {}", kind.one()),
+        inside: Some((kind, id.to_owned())),
+    })
+}
+
+fn keys(node: &Node, key: &str) -> Vec<String> {
+    node.get(key)
+        .map_or(&[][..], Node::entries)
+        .iter()
+        .map(|entry| entry.key.text.to_string())
+        .collect()
+}
+
+fn under(id: &str, names: Vec<String>) -> Vec<String> {
+    names
+        .into_iter()
+        .map(|name| format!("{id}/{name}"))
+        .collect()
+}
+
+fn article(noun: &str) -> String {
+    let an = noun.starts_with(['a', 'e', 'i', 'o', 'u']);
+    format!("{} {noun}", if an { "an" } else { "a" })
+}
+
+/// Whether `1-40, A1-A4` holds a cavity.
+#[must_use]
+pub fn has_cavity(written: &str, cavity: &str) -> bool {
+    written.split(',').map(str::trim).any(|run| {
+        if run == cavity {
+            return true;
+        }
+        let Some((first, last)) = run.split_once('-') else {
+            return false;
+        };
+        let split = |text: &str| -> Option<(String, u32)> {
+            let at = text.find(|c: char| c.is_ascii_digit())?;
+            let number = text[at..].parse().ok()?;
+            Some((text[..at].to_owned(), number))
+        };
+        match (split(first), split(last), split(cavity)) {
+            (Some((a, from)), Some((b, to)), Some((c, number))) => {
+                a == b && b == c && (from..=to).contains(&number) && !leading_zero(cavity)
+            }
+            _ => false,
+        }
+    })
+}
+
+/// `01` is not `1`: a cavity is called as it is moulded.
+fn leading_zero(cavity: &str) -> bool {
+    cavity
+        .find(|c: char| c.is_ascii_digit())
+        .is_some_and(|at| cavity[at..].len() > 1 && cavity[at..].starts_with('0'))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::has_cavity;
+
+    #[test]
+    fn runs_of_cavities() {
+        assert!(has_cavity("1-40", "21"));
+        assert!(has_cavity("1-8, A1-A4", "A3"));
+        assert!(has_cavity("30, 31, 85-87", "31"));
+        for wrong in ["0", "41", "A1", "021", "", "-", "4294967296"] {
+            assert!(!has_cavity("1-40", wrong), "{wrong}");
+        }
+    }
+}

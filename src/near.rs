@@ -1,0 +1,79 @@
+//! The nearest known word to one that is not known, and how words are shown in
+//! a sentence.
+
+use similar::TextDiff;
+
+/// How alike two words must be to be offered, from 0 to 1. With 0.7 a letter
+/// lost, doubled or swapped in a word of four is still found.
+const ALIKE: f32 = 0.7;
+/// How much less alike than the best one a second offer may be.
+const BEHIND: f32 = 0.08;
+
+/// The known words nearest to a word, best first, three at most.
+#[must_use]
+pub fn nearest<'a>(word: &str, known: &[&'a str]) -> Vec<&'a str> {
+    let lower = word.to_lowercase();
+    let length = lower.chars().count();
+    let mut alike: Vec<(f32, &str)> = known
+        .iter()
+        .filter(|candidate| {
+            // Words of very unlike length can't reach the ratio: spare the work.
+            let other = candidate.chars().count();
+            other.max(length) <= 2 * other.min(length) + 2
+        })
+        .filter_map(|candidate| {
+            let ratio = TextDiff::from_chars(lower.as_str(), &candidate.to_lowercase()).ratio();
+            (ratio >= ALIKE).then_some((ratio, *candidate))
+        })
+        .collect();
+    alike.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));
+    alike.dedup();
+    let best = alike.first().map_or(0.0, |(ratio, _)| *ratio);
+    alike.retain(|(ratio, _)| best - ratio <= BEHIND);
+    alike.into_iter().take(3).map(|(_, word)| word).collect()
+}
+
+/// "write `serviceable`", or all the words where none is near.
+#[must_use]
+pub fn write_one_of(word: &str, known: &[&str]) -> String {
+    let near = nearest(word, known);
+    if let Some((first, others)) = near.split_first() {
+        let mut text = format!("write `{first}`");
+        for other in others {
+            text.push_str(&format!(" or `{other}`"));
+        }
+        return text;
+    }
+    let all: Vec<String> = known.iter().map(|word| format!("`{word}`")).collect();
+    match all.len() {
+        0 => "take it out".to_owned(),
+        1 => format!("write {}", all[0]),
+        _ => format!("known here: {}", all.join(", ")),
+    }
+}
+
+/// A text short enough for a sentence.
+#[must_use]
+pub fn shortened(text: &str) -> String {
+    const MOST: usize = 60;
+    let line = text.split(['\n', '\r']).next().unwrap_or_default();
+    if line.chars().count() <= MOST && line.len() == text.len() {
+        return line.to_owned();
+    }
+    let kept: String = line.chars().take(MOST - 1).collect();
+    format!("{kept}…")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_slip_of_the_pen_is_found() {
+        let known = ["serviceable", "unchecked", "repairable", "scrap"];
+        assert_eq!(nearest("servicable", &known), ["serviceable"]);
+        assert_eq!(nearest("Scrap", &known), ["scrap"]);
+        assert!(nearest("rubber", &known).is_empty());
+        assert_eq!(write_one_of("rubber", &["a", "b"]), "known here: `a`, `b`");
+    }
+}

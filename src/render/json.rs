@@ -1,0 +1,79 @@
+//! Findings as JSON, for programs. `schema/findings.json` describes it.
+
+use serde::Serialize;
+
+use crate::finding::{Finding, Place};
+
+#[derive(Serialize)]
+struct Report<'a> {
+    findings: Vec<One<'a>>,
+}
+
+#[derive(Serialize)]
+struct At<'a> {
+    file: &'a str,
+    line: usize,
+    column: usize,
+    end_line: usize,
+    end_column: usize,
+}
+
+#[derive(Serialize)]
+struct Other<'a> {
+    message: &'a str,
+    #[serde(flatten)]
+    at: At<'a>,
+}
+
+#[derive(Serialize)]
+struct One<'a> {
+    rule: &'a str,
+    level: &'a str,
+    message: &'a str,
+    #[serde(flatten)]
+    at: At<'a>,
+    record: Option<&'a str>,
+    related: Vec<Other<'a>>,
+    remedy: &'a str,
+    settled_by: Option<&'a str>,
+}
+
+fn at(place: &Place) -> At<'_> {
+    At {
+        file: &place.file,
+        line: place.start.line,
+        column: place.start.column,
+        end_line: place.end.line,
+        end_column: place.end.column,
+    }
+}
+
+/// All findings as one JSON object, with a newline at its end.
+#[must_use]
+pub fn findings(findings: &[Finding]) -> String {
+    let report = Report {
+        findings: findings
+            .iter()
+            .map(|finding| One {
+                rule: finding.rule,
+                level: finding.level.word(),
+                message: &finding.message,
+                at: at(&finding.place),
+                record: finding.record.as_deref(),
+                related: finding
+                    .related
+                    .iter()
+                    .map(|related| Other {
+                        message: &related.message,
+                        at: at(&related.place),
+                    })
+                    .collect(),
+                remedy: &finding.remedy,
+                settled_by: finding.settled_by.as_deref(),
+            })
+            .collect(),
+    };
+    let mut text = serde_json::to_string_pretty(&report).unwrap_or_default();
+    text.push('\n');
+    text
+}

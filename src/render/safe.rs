@@ -1,0 +1,50 @@
+//! Text from a build folder, made safe to show.
+//!
+//! A record may come from somebody else. What would move a terminal's cursor,
+//! turn the writing direction or hide letters is shown as its number instead.
+
+/// The text with every character that is not plainly seen shown as `\u{…}`.
+#[must_use]
+pub fn safe(text: &str) -> String {
+    let mut shown = String::with_capacity(text.len());
+    for c in text.chars() {
+        if c == '\n' || !hides(c) {
+            shown.push(c);
+        } else {
+            shown.extend(c.escape_unicode());
+        }
+    }
+    shown
+}
+
+/// Control characters, and those that turn or hide writing (Unicode 16, general
+/// categories Cc and Cf, as far as they do that; TR36 and TR55).
+fn hides(c: char) -> bool {
+    c.is_control()
+        || matches!(
+            c,
+            '\u{00AD}'
+                | '\u{061C}'
+                | '\u{180E}'
+                | '\u{200B}'..='\u{200F}'
+                | '\u{2028}'..='\u{202E}'
+                | '\u{2060}'..='\u{206F}'
+                | '\u{FE00}'..='\u{FE0F}'
+                | '\u{FEFF}'
+                | '\u{FFF9}'..='\u{FFFB}'
+                | '\u{E0000}'..='\u{E0FFF}'
+        )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::safe;
+
+    #[test]
+    fn nothing_hides() {
+        assert_eq!(safe("24 N·m, ±10 °C"), "24 N·m, ±10 °C");
+        assert_eq!(safe("a\u{1b}[31mb"), "a\\u{1b}[31mb");
+        assert_eq!(safe("a\u{202e}b\tc\r"), "a\\u{202e}b\\u{9}c\\u{d}");
+        assert_eq!(safe("one\ntwo"), "one\ntwo");
+    }
+}

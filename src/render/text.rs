@@ -1,0 +1,118 @@
+//! Findings as text: the GNU error format, so that editors can jump to them.
+//!
+//! ```text
+//! parts/all.yaml:4:17: error: there is no donor `pel-van` [unknown-reference]
+//!     donors/all.yaml:1:1: donors/pell-van
+//!     to do: write `pell-van`
+//! ```
+
+use std::fmt::Write;
+
+use super::safe::safe;
+use crate::finding::{Finding, Level, Place};
+
+/// Whether words are coloured as well.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Colour {
+    /// As a person at a terminal sees them.
+    Yes,
+    /// As a pipe gets them.
+    No,
+}
+
+fn painted(text: &str, style: anstyle::Style, colour: Colour) -> String {
+    match colour {
+        Colour::Yes => format!("{style}{text}{style:#}"),
+        Colour::No => text.to_owned(),
+    }
+}
+
+fn style_of(level: Level) -> anstyle::Style {
+    use anstyle::AnsiColor;
+    let colour = match level {
+        Level::Error => AnsiColor::Red,
+        Level::Warning => AnsiColor::Yellow,
+        Level::Note => AnsiColor::Cyan,
+    };
+    colour.on_default().bold()
+}
+
+/// One finding.
+#[must_use]
+pub fn finding(finding: &Finding, colour: Colour) -> String {
+    let mut text = String::new();
+    let level = painted(finding.level.word(), style_of(finding.level), colour);
+    let _ = writeln!(
+        text,
+        "{}: {level}: {} [{}]",
+        place(&finding.place),
+        safe(&finding.message).replace('\n', " "),
+        finding.rule
+    );
+    for related in &finding.related {
+        let _ = writeln!(
+            text,
+            "    {}: {}",
+            place(&related.place),
+            safe(&related.message).replace('\n', " ")
+        );
+    }
+    match &finding.settled_by {
+        Some(decision) => {
+            let _ = writeln!(text, "    settled by {}", safe(decision));
+        }
+        None if !finding.remedy.is_empty() => {
+            let _ = writeln!(
+                text,
+                "    to do: {}",
+                safe(&finding.remedy).replace('\n', " ")
+            );
+        }
+        None => {}
+    }
+    text
+}
+
+fn place(place: &Place) -> String {
+    format!("{}:{}", safe(&place.file).replace('\n', "\\n"), place.start)
+}
+
+/// All findings, and how many there are.
+#[must_use]
+pub fn findings(findings: &[Finding], colour: Colour) -> String {
+    findings.iter().map(|one| finding(one, colour)).collect()
+}
+
+/// "2 errors, 1 warning, no notes".
+#[must_use]
+pub fn count(findings: &[Finding]) -> String {
+    let open = |level| {
+        findings
+            .iter()
+            .filter(|one| one.level == level && one.settled_by.is_none())
+            .count()
+    };
+    let mut parts = vec![
+        number(open(Level::Error), "error"),
+        number(open(Level::Warning), "warning"),
+        number(open(Level::Note), "note"),
+    ];
+    let settled = findings
+        .iter()
+        .filter(|one| one.settled_by.is_some())
+        .count();
+    if settled > 0 {
+        parts.push(format!("{settled} settled"));
+    }
+    parts.join(", ")
+}
+
+/// "no files", "1 file", "24 files".
+#[must_use]
+pub fn number(count: usize, noun: &str) -> String {
+    match count {
+        0 => format!("no {noun}s"),
+        1 => format!("1 {noun}"),
+        _ => format!("{count} {noun}s"),
+    }
+}

@@ -1,0 +1,375 @@
+//! One walk over a file's tree beside its shape: every reference, figure, trait
+//! and every text that YAML changes, each at its own position.
+
+use glob::Pattern;
+
+use super::shape::{Meaning, Shape, Shapes, Target, TraitSide};
+use crate::reckon::quantity::{Quantity, QuantityError};
+use crate::reckon::step::{Step, StepError};
+use crate::reckon::unit::Dimension;
+use crate::source::{Source, Span};
+use crate::yaml::traps::{self, ReadAs};
+use crate::yaml::{Key, Node, NodeKind, Style, Tree};
+
+/// A reference where it stands.
+#[derive(Debug, Clone)]
+pub struct Reference {
+    /// What it leads to.
+    pub target: Target,
+    /// What is written.
+    pub text: Box<str>,
+    /// Where.
+    pub span: Span,
+    /// The number of its record in the file.
+    pub entry: usize,
+    /// For a name of its own record: the names that there are.
+    pub own: Vec<Box<str>>,
+}
+
+/// A trait where it is stated.
+#[derive(Debug, Clone)]
+pub struct TraitUse {
+    /// Given or needed.
+    pub side: TraitSide,
+    /// The trait.
+    pub name: Box<str>,
+    /// Where its name stands.
+    pub name_span: Span,
+    /// Its word.
+    pub word: Box<str>,
+    /// Where its word stands.
+    pub word_span: Span,
+    /// The number of its record in the file.
+    pub entry: usize,
+}
+
+/// A text that YAML changes, or that stops where nobody meant it to.
+#[derive(Debug, Clone)]
+pub struct Misread {
+    /// Where.
+    pub span: Span,
+    /// The number of its record in the file.
+    pub entry: usize,
+    /// How.
+    pub how: Misreading,
+}
+
+/// How YAML changes a text.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Misreading {
+    /// A plain text that some reader takes for something else.
+    Plain(ReadAs),
+    /// A plain key that some reader takes for something else.
+    Key(ReadAs),
+    /// A word for true or false where one is wanted, but not the one all readers know.
+    Truth(bool),
+    /// A number where one is wanted, in a form that readers disagree about.
+    Number(String),
+    /// A text that ends at ` #`.
+    Cut {
+        /// The whole as it was probably meant.
+        whole: String,
+        /// Whether it is hardly a comment: nothing before the `#` or no space after it.
+        surely: bool,
+    },
+}
+
+/// A figure that can't be used.
+#[derive(Debug, Clone)]
+pub struct BadFigure {
+    /// Where.
+    pub span: Span,
+    /// The number of its record in the file.
+    pub entry: usize,
+    /// What is written.
+    pub text: Box<str>,
+    /// What is wrong.
+    pub why: FigureFault,
+}
+
+/// What is wrong with a figure.
+#[derive(Debug, Clone, PartialEq)]
+pub enum FigureFault {
+    /// It can't be read.
+    Unread {
+        /// Why.
+        why: QuantityError,
+        /// The dimensions that belong here; empty for any.
+        wants: Vec<String>,
+    },
+    /// The step can't be read.
+    Step(StepError),
+    /// It has another dimension than belongs here.
+    Dimension {
+        /// What it has.
+        is: Dimension,
+        /// What belongs here.
+        wants: Vec<String>,
+    },
+    /// It lies below nothing where that can't be.
+    Negative,
+}
+
+/// All that one walk found.
+#[derive(Debug, Clone, Default)]
+pub struct Uses {
+    /// References.
+    pub references: Vec<Reference>,
+    /// Traits.
+    pub traits: Vec<TraitUse>,
+    /// Texts that YAML changes.
+    pub misread: Vec<Misread>,
+    /// Figures that can't be used.
+    pub figures: Vec<BadFigure>,
+    /// Patterns that can't be read: where, in which record, and why.
+    pub patterns: Vec<(Span, usize, String)>,
+}
+
+impl Uses {
+    /// Whether a value's form is spoken of already, so that nothing is said twice.
+    #[must_use]
+    pub fn speaks_of(&self, span: Span) -> bool {
+        self.misread.iter().any(|misread| misread.span == span)
+            || self.figures.iter().any(|figure| figure.span == span)
+    }
+}
+
+/// Walks over a file.
+#[must_use]
+pub fn walk(tree: &Tree, source: &Source, shapes: &Shapes, one_record: bool) -> Uses {
+    let mut walker = Walker {
+        source,
+        shapes,
+        uses: Uses::default(),
+        above: Vec::new(),
+        entry: 0,
+    };
+    let Some(root) = &tree.root else {
+        return walker.uses;
+    };
+    let top = shapes.top();
+    for (number, entry) in root.entries().iter().enumerate() {
+        walker.entry = if one_record { 0 } else { number };
+        walker.key(&entry.key);
+        walker.above.push(root);
+        if let Some(shape) = shapes.under(top, &entry.key.text) {
+            walker.node(&entry.value, shape);
+        }
+        walker.above.pop();
+    }
+    walker.uses
+}
+
+struct Walker<'a> {
+    source: &'a Source,
+    shapes: &'a Shapes,
+    uses: Uses,
+    above: Vec<&'a Node>,
+    entry: usize,
+}
+
+impl<'a> Walker<'a> {
+    fn node(&mut self, node: &'a Node, shape: &'a Shape) {
+        match &node.kind {
+            NodeKind::Map(entries) => {
+                self.above.push(node);
+                for entry in entries {
+                    self.key(&entry.key);
+                    if let Some(target) = &shape.key_meaning {
+                        self.reference(target, &entry.key.text, entry.key.span);
+                    }
+                    if let Some(side) = shape.traits {
+                        self.uses.traits.push(TraitUse {
+                            side,
+                            name: entry.key.text.clone(),
+                            name_span: entry.key.span,
+                            word: entry.value.text(self.source).unwrap_or_default().into(),
+                            word_span: entry.value.span,
+                            entry: self.entry,
+                        });
+                    }
+                    if let Some(shape) = self.shapes.under(shape, &entry.key.text) {
+                        self.node(&entry.value, shape);
+                    }
+                }
+                self.above.pop();
+            }
+            NodeKind::Seq(items) => {
+                if let Some(shape) = self.shapes.item(shape) {
+                    for item in items {
+                        self.node(item, shape);
+                    }
+                }
+            }
+            NodeKind::Scalar { style, .. } => {
+                let text = node.text(self.source).unwrap_or_default();
+                self.scalar(node.span, *style, text, shape);
+            }
+        }
+    }
+
+    fn key(&mut self, key: &Key) {
+        if key.style == Style::Plain
+            && let Some(read_as) = traps::reads_as(&key.text)
+        {
+            self.misread(key.span, Misreading::Key(read_as));
+        }
+    }
+
+    fn misread(&mut self, span: Span, how: Misreading) {
+        let entry = self.entry;
+        self.uses.misread.push(Misread { span, entry, how });
+    }
+
+    fn scalar(&mut self, span: Span, style: Style, text: &str, shape: &Shape) {
+        if style == Style::Plain && self.changed(span, text, shape) {
+            return;
+        }
+        if !shape.wants_text() || text.is_empty() {
+            return;
+        }
+        match &shape.meaning {
+            Meaning::Reference(target) => self.reference(target, text, span),
+            Meaning::Figure {
+                dimensions,
+                negative,
+            } => self.figure(span, text, dimensions, *negative),
+            Meaning::Step => {
+                if let Err(error) = Step::parse(text) {
+                    self.bad_figure(span, text, FigureFault::Step(error));
+                }
+            }
+            Meaning::Pattern => {
+                if let Err(error) = Pattern::new(text) {
+                    let why = error.msg.to_owned();
+                    self.uses.patterns.push((span, self.entry, why));
+                }
+            }
+            Meaning::Text | Meaning::Day => {}
+        }
+    }
+
+    /// Whether YAML changes the text; says so if it does.
+    fn changed(&mut self, span: Span, text: &str, shape: &Shape) -> bool {
+        if shape.wants_text() {
+            if let Some(cut) = self.cut(span, text, shape) {
+                self.misread(span, cut);
+                return true;
+            }
+            // A figure without a unit is a figure's fault, and said as such.
+            if matches!(shape.meaning, Meaning::Figure { .. } | Meaning::Step) {
+                return false;
+            }
+        }
+        let Some(read_as) = traps::reads_as(text) else {
+            return false;
+        };
+        let wants = |name: &str| shape.types.iter().any(|own| own == name);
+        let boolean = wants("boolean") || shape.words.contains(&serde_json::Value::Bool(false));
+        let how = match (&read_as, shape) {
+            (ReadAs::Date, shape) if shape.meaning == Meaning::Day => return false,
+            (ReadAs::Nothing, _) => return false,
+            (ReadAs::Truth(truth), _) if boolean => {
+                if traps::agreed(text) {
+                    return false;
+                }
+                Misreading::Truth(*truth)
+            }
+            (ReadAs::Number(number), _) if wants("integer") || wants("number") => {
+                if traps::agreed(text) {
+                    return false;
+                }
+                Misreading::Number(number.clone())
+            }
+            _ if shape.wants_text() || !traps::agreed(text) => Misreading::Plain(read_as.clone()),
+            _ => return false,
+        };
+        self.misread(span, how);
+        true
+    }
+
+    /// A plain text with a comment close behind it, which may be the rest of it.
+    fn cut(&self, span: Span, text: &str, shape: &Shape) -> Option<Misreading> {
+        let rest = &self.source.text[span.range().end..];
+        if !rest.starts_with([' ', '\t']) {
+            return None;
+        }
+        let after = rest.trim_start_matches([' ', '\t']);
+        let comment = after.strip_prefix('#')?;
+        let blanks = rest.len() - after.len();
+        let line = after.split(['\n', '\r']).next().unwrap_or_default();
+        let line = line.trim_end();
+        if text.is_empty() {
+            return None;
+        }
+        let glued = !comment.starts_with([' ', '\t', '\n', '\r', '#']) && !comment.is_empty();
+        let (suspect, surely) = match &shape.meaning {
+            // What reads as a whole figure was hardly longer.
+            Meaning::Figure { .. } => (Quantity::parse(text).is_err(), true),
+            Meaning::Step => (Step::parse(text).is_err(), true),
+            Meaning::Text if shape.words.is_empty() => (
+                glued || blanks == 1,
+                glued || matches!(traps::reads_as(text), Some(ReadAs::Number(_))),
+            ),
+            _ => return None,
+        };
+        suspect.then(|| Misreading::Cut {
+            whole: format!("{text}{}{line}", &rest[..blanks]),
+            surely,
+        })
+    }
+
+    fn figure(&mut self, span: Span, text: &str, dimensions: &[String], negative: bool) {
+        match Quantity::parse(text) {
+            Err(why) => {
+                let wants = dimensions.to_vec();
+                self.bad_figure(span, text, FigureFault::Unread { why, wants });
+            }
+            Ok(quantity) => {
+                let is = quantity.dimension();
+                if !dimensions.is_empty()
+                    && !dimensions
+                        .iter()
+                        .any(|name| Dimension::from_name(name) == Some(is))
+                {
+                    let wants = dimensions.to_vec();
+                    self.bad_figure(span, text, FigureFault::Dimension { is, wants });
+                } else if !negative && quantity.is_negative() {
+                    self.bad_figure(span, text, FigureFault::Negative);
+                }
+            }
+        }
+    }
+
+    fn bad_figure(&mut self, span: Span, text: &str, why: FigureFault) {
+        self.uses.figures.push(BadFigure {
+            span,
+            entry: self.entry,
+            text: text.into(),
+            why,
+        });
+    }
+
+    fn reference(&mut self, target: &Target, text: &str, span: Span) {
+        let own = match target {
+            Target::Own(key) => self
+                .above
+                .iter()
+                .rev()
+                .find_map(|map| map.get(key))
+                .map(|names| {
+                    let keys = names.entries().iter();
+                    keys.map(|entry| entry.key.text.clone()).collect()
+                })
+                .unwrap_or_default(),
+            _ => Vec::new(),
+        };
+        self.uses.references.push(Reference {
+            target: target.clone(),
+            text: text.into(),
+            span,
+            entry: self.entry,
+            own,
+        });
+    }
+}

@@ -1,0 +1,222 @@
+//! The disk: finding a build folder, reading its files, laying out a new one.
+
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use walkdir::WalkDir;
+
+use crate::folder::{Content, RawFile};
+use crate::source::LIMIT;
+
+/// Why the disk did not do what was asked.
+#[derive(Debug, thiserror::Error)]
+pub enum DiskError {
+    /// No build folder.
+    #[error("there is no build.yaml in {0} or in a folder above it")]
+    NoBuild(String),
+    /// A folder that was named has no `build.yaml`.
+    #[error("there is no build.yaml in {0}")]
+    NotABuild(String),
+    /// A folder could not be read.
+    #[error("{path} can't be read: {why}")]
+    Unread {
+        /// The folder.
+        path: String,
+        /// What the system says.
+        why: String,
+    },
+    /// A file could not be written.
+    #[error("{path} can't be written: {why}")]
+    Unwritten {
+        /// The file.
+        path: String,
+        /// What the system says.
+        why: String,
+    },
+    /// Something is there already.
+    #[error("{0} is there already, and nothing is overwritten")]
+    Taken(String),
+}
+
+/// The build folder that a command works on: the one named, or the one that the
+/// working folder lies in.
+///
+/// # Errors
+/// When there is none.
+pub fn build_folder(named: Option<&Path>) -> Result<PathBuf, DiskError> {
+    if let Some(named) = named {
+        return if any_build(named) {
+            Ok(named.to_owned())
+        } else {
+            Err(DiskError::NotABuild(named.display().to_string()))
+        };
+    }
+    let here = std::env::current_dir().map_err(|error| DiskError::Unread {
+        path: ".".to_owned(),
+        why: plain(&error),
+    })?;
+    here.ancestors()
+        .find(|folder| any_build(folder))
+        .map(Path::to_owned)
+        .ok_or_else(|| DiskError::NoBuild(here.display().to_string()))
+}
+
+/// Whether a folder holds `build.yaml`, or one that is misspelt and will be told so.
+fn any_build(folder: &Path) -> bool {
+    ["build.yaml", "build.yml", "Build.yaml"]
+        .iter()
+        .any(|name| folder.join(name).symlink_metadata().is_ok())
+}
+
+/// All YAML files of a build folder, with `/` in their paths. Links are not
+/// followed, and hidden folders are left alone.
+///
+/// # Errors
+/// When the folder itself can't be read.
+pub fn yaml_files(folder: &Path) -> Result<Vec<RawFile>, DiskError> {
+    let mut files = Vec::new();
+    let walk = WalkDir::new(folder)
+        .follow_links(false)
+        .sort_by_file_name()
+        .into_iter()
+        .filter_entry(|entry| entry.depth() == 0 || !hidden(entry.file_name()));
+    for entry in walk {
+        let entry = match entry {
+            Ok(entry) => entry,
+            Err(error) if error.depth() == 0 => {
+                return Err(DiskError::Unread {
+                    path: folder.display().to_string(),
+                    why: error.io_error().map_or_else(|| error.to_string(), plain),
+                });
+            }
+            Err(error) => {
+                // A folder inside that can't be read is said, and the rest is judged.
+                if let Some(path) = error.path().and_then(|path| slashed(folder, path)) {
+                    let why = error.io_error().map_or_else(|| error.to_string(), plain);
+                    files.push(RawFile {
+                        path,
+                        content: Content::Refused(why),
+                    });
+                }
+                continue;
+            }
+        };
+        let Some(path) = slashed(folder, entry.path()) else {
+            continue;
+        };
+        if !is_yaml(&path) || entry.file_type().is_dir() {
+            continue;
+        }
+        let content = if entry.path_is_symlink() {
+            Content::Link
+        } else {
+            read(entry.path())
+        };
+        files.push(RawFile { path, content });
+    }
+    Ok(files)
+}
+
+fn read(path: &Path) -> Content {
+    let known = fs::metadata(path).map(|about| (about.is_file(), about.len()));
+    match known {
+        Ok((false, _)) => return Content::Refused("it is no ordinary file".to_owned()),
+        Ok((true, length)) if length > LIMIT as u64 => {
+            return Content::Refused(format!("it is too large: {} MiB", length >> 20));
+        }
+        _ => {}
+    }
+    match fs::read(path) {
+        Ok(bytes) => Content::Bytes(bytes),
+        Err(error) => Content::Refused(plain(&error)),
+    }
+}
+
+fn hidden(name: &std::ffi::OsStr) -> bool {
+    name.to_string_lossy().starts_with('.')
+}
+
+fn is_yaml(path: &str) -> bool {
+    let lower = path.to_ascii_lowercase();
+    lower.ends_with(".yaml") || lower.ends_with(".yml")
+}
+
+fn slashed(folder: &Path, path: &Path) -> Option<String> {
+    let inner = path.strip_prefix(folder).ok()?;
+    let parts: Vec<_> = inner
+        .components()
+        .map(|part| part.as_os_str().to_string_lossy())
+        .collect();
+    Some(parts.join("/"))
+}
+
+/// What the system says, without its number.
+fn plain(error: &std::io::Error) -> String {
+    let text = error.to_string();
+    let end = text.find(" (os error").unwrap_or(text.len());
+    text[..end].to_lowercase()
+}
+
+/// Lays out files in a new folder: all of it or nothing.
+///
+/// The files are written beside it first and the folder is then put in its
+/// place, so that a full disk leaves nothing half done.
+///
+/// # Errors
+/// When the folder is there already, or can't be written.
+pub fn lay_out<'a>(
+    folder: &Path,
+    files: impl Iterator<Item = (&'a str, &'a [u8])>,
+) -> Result<(), DiskError> {
+    let shown = folder.display().to_string();
+    let unwritten = |path: &Path, error: &std::io::Error| DiskError::Unwritten {
+        path: path.display().to_string(),
+        why: plain(error),
+    };
+    let empty = match fs::read_dir(folder) {
+        Ok(mut inside) => inside.next().is_none(),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => true,
+        Err(_) => false,
+    };
+    if !empty {
+        return Err(DiskError::Taken(shown));
+    }
+    let parent = match folder.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    };
+    fs::create_dir_all(parent).map_err(|error| unwritten(parent, &error))?;
+    let draft = tempfile::Builder::new()
+        .prefix(".matchmark-")
+        .tempdir_in(parent)
+        .map_err(|error| unwritten(parent, &error))?;
+    for (path, bytes) in files {
+        let target = draft.path().join(path);
+        let written = (|| {
+            if let Some(above) = target.parent() {
+                fs::create_dir_all(above)?;
+            }
+            let mut file = fs::File::create(&target)?;
+            file.write_all(bytes)?;
+            file.sync_all()
+        })();
+        written.map_err(|error| unwritten(Path::new(path), &error))?;
+    }
+    // An empty folder of that name may stand there; one with anything in it stops the move.
+    let _ = fs::remove_dir(folder);
+    fs::rename(draft.path(), folder).map_err(|error| unwritten(folder, &error))?;
+    let _ = draft.keep();
+    as_others(folder);
+    Ok(())
+}
+
+/// A temporary folder is closed to others; one that was asked for is not.
+#[cfg(unix)]
+fn as_others(folder: &Path) {
+    use std::os::unix::fs::PermissionsExt;
+    let _ = fs::set_permissions(folder, fs::Permissions::from_mode(0o755));
+}
+
+#[cfg(not(unix))]
+fn as_others(_: &Path) {}

@@ -1,0 +1,144 @@
+//! Every rule: its file and its line in the list, its page, and the examples on
+//! it, run as they stand.
+
+#![allow(clippy::disallowed_methods)]
+
+use std::path::Path;
+
+use jiff::civil::date;
+use matchmark::finding::Finding;
+use matchmark::folder::{Content, Folder, RawFile};
+use matchmark::lint::page::{Example, page};
+use matchmark::lint::rules::RULES;
+use matchmark::lint::{self, Facts, Rule};
+use matchmark::render::text::{self, Colour};
+
+fn folder(example: &Example) -> Folder {
+    let mut files: Vec<RawFile> = example
+        .files
+        .iter()
+        .map(|(path, text)| RawFile {
+            path: path.clone(),
+            content: Content::Bytes(text.clone().into_bytes()),
+        })
+        .collect();
+    if !files.iter().any(|file| file.path == "build.yaml") {
+        files.push(RawFile {
+            path: "build.yaml".to_owned(),
+            content: Content::Bytes(b"name: Example\n".to_vec()),
+        });
+    }
+    Folder::read(files).unwrap()
+}
+
+fn facts() -> Facts {
+    Facts {
+        as_of: date(2026, 3, 1),
+    }
+}
+
+/// A rule's test runs that rule alone, so that a new rule never changes what the
+/// others' examples print. What decisions settle needs the others.
+fn alone(rule: &'static Rule, folder: &Folder) -> Vec<Finding> {
+    let mut findings = if rule.last {
+        lint::check(folder, &facts())
+    } else {
+        lint::check_with(folder, &facts(), &[rule])
+    };
+    findings.retain(|finding| finding.rule == rule.name);
+    findings
+}
+
+#[test]
+fn each_rule_is_its_file_and_its_line() {
+    let here = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/lint/rules");
+    let mut files: Vec<String> = std::fs::read_dir(here)
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .map(|name| name.trim_end_matches(".rs").replace('_', "-"))
+        .collect();
+    files.sort();
+    let mut names = lint::names();
+    names.sort_unstable();
+    assert_eq!(files, names);
+}
+
+#[test]
+fn each_rule_has_a_page() {
+    for rule in RULES {
+        let page = page(rule);
+        assert_eq!(page.title, rule.name, "the page's heading");
+        assert!(page.summary.ends_with('.'), "{}: {}", rule.name, page.summary);
+        assert!(!page.wrong.is_empty(), "{} has no wrong example", rule.name);
+        assert!(!page.right.is_empty(), "{} has no right example", rule.name);
+        for line in page.text.lines() {
+            assert!(
+                line.chars().count() <= 80 || !line.contains(' ') || page_quotes(line),
+                "{}: too wide for a terminal: {line}",
+                rule.name
+            );
+        }
+    }
+}
+
+/// What a rule prints is as long as it is; prose is not.
+fn page_quotes(line: &str) -> bool {
+    line.contains(": error: ") || line.contains(": warning: ") || line.starts_with("    to do: ")
+}
+
+#[test]
+fn wrong_examples_print_just_what_their_page_says() {
+    let mut wrong = String::new();
+    for rule in RULES {
+        for example in page(rule).wrong {
+            let found = text::findings(&alone(rule, &folder(&example)), Colour::No);
+            let said = example.prints.unwrap();
+            if found != said {
+                wrong.push_str(&format!(
+                    "== {}\n-- the page says\n{said}-- the rule prints\n{found}\n",
+                    rule.name
+                ));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong}");
+}
+
+#[test]
+fn right_examples_have_no_conflict() {
+    for rule in RULES {
+        for example in page(rule).right {
+            let folder = folder(&example);
+            let found: Vec<Finding> = lint::check(&folder, &facts())
+                .into_iter()
+                .filter(Finding::stops)
+                .collect();
+            assert!(
+                found.is_empty(),
+                "{}: {}",
+                rule.name,
+                text::findings(&found, Colour::No)
+            );
+        }
+    }
+}
+
+/// What, why, what to do: one sentence that starts small and has no full stop,
+/// and always a way out.
+#[test]
+fn messages_have_one_form() {
+    for rule in RULES {
+        for example in page(rule).wrong {
+            for finding in alone(rule, &folder(&example)) {
+                let message = &finding.message;
+                let first = message.chars().next().unwrap();
+                let after_quote = message.starts_with('`');
+                assert!(after_quote || first.is_lowercase(), "{message}");
+                assert!(!message.ends_with('.'), "{message}");
+                assert!(!message.contains('\n'), "{message}");
+                assert!(!finding.remedy.is_empty(), "{message}");
+                assert!(!finding.remedy.ends_with('.'), "{}", finding.remedy);
+            }
+        }
+    }
+}
