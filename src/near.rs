@@ -44,12 +44,21 @@ pub fn write_one_of(word: &str, known: &[&str]) -> String {
         }
         return text;
     }
-    let all: Vec<String> = known.iter().map(|word| format!("`{word}`")).collect();
-    match all.len() {
-        0 => "take it out".to_owned(),
-        1 => format!("write {}", all[0]),
-        _ => format!("known here: {}", all.join(", ")),
+    match known {
+        [] => "take it out".to_owned(),
+        [only] => format!("write `{only}`"),
+        _ => format!("known here: {}", listed(known)),
     }
+}
+
+/// Words in a row. Quotes round each of many would hide the words.
+#[must_use]
+pub fn listed(words: &[&str]) -> String {
+    if words.len() > 8 {
+        return words.join(", ");
+    }
+    let quoted: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
+    quoted.join(", ")
 }
 
 /// A text short enough for a sentence.

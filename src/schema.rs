@@ -509,8 +509,8 @@ fn known_keys(shape: Option<&Shape>) -> String {
 }
 
 fn known_keys_of(shape: &Shape) -> String {
-    let keys: Vec<String> = shape.keys.keys().map(|key| format!("`{key}`")).collect();
-    keys.join(", ")
+    let keys: Vec<&str> = shape.keys.keys().map(String::as_str).collect();
+    near::listed(&keys)
 }
 
 /// The nearest text that can be an id.

@@ -68,7 +68,12 @@ fn each_rule_has_a_page() {
     for rule in RULES {
         let page = page(rule);
         assert_eq!(page.title, rule.name, "the page's heading");
-        assert!(page.summary.ends_with('.'), "{}: {}", rule.name, page.summary);
+        assert!(
+            page.summary.ends_with('.'),
+            "{}: {}",
+            rule.name,
+            page.summary
+        );
         assert!(!page.wrong.is_empty(), "{} has no wrong example", rule.name);
         assert!(!page.right.is_empty(), "{} has no right example", rule.name);
         for line in page.text.lines() {

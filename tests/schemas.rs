@@ -75,7 +75,11 @@ fn assert_described(schema: &serde_json::Value, at: &str) {
 fn the_examples_in_the_schemas_are_right() {
     for kind in Kind::ALL {
         let reading = yaml::read(Source::new("example.yaml", kind.example()));
-        assert!(reading.problems.is_empty(), "{kind}: {:?}", reading.problems);
+        assert!(
+            reading.problems.is_empty(),
+            "{kind}: {:?}",
+            reading.problems
+        );
         let json = reading.tree.root.as_ref().unwrap().to_json(&reading.source);
         let schema = schema_of(*kind).unwrap();
         let faults = schema.faults(&json, &reading.tree, &reading.source);

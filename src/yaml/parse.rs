@@ -293,16 +293,13 @@ impl<'s> Builder<'s> {
         let (style, range) = match style {
             ScalarStyle::Plain => (Style::Plain, range),
             ScalarStyle::SingleQuoted | ScalarStyle::DoubleQuoted => (Style::Quoted, range),
-            // The parser's span runs on into the next line's indentation.
-            _ => {
-                let kept = text[range.clone()].trim_end_matches([' ', '\t', '\n', '\r']);
-                (Style::Block, range.start..range.start + kept.len())
-            }
+            _ => (Style::Block, self.block(range)),
         };
-        let range = if style == Style::Plain && value.is_empty() {
-            self.place_of_nothing()
+        // The parser gives `~` for a value that is not there, with an empty span.
+        let (value, range) = if style == Style::Plain && range.is_empty() {
+            ("", self.place_of_nothing())
         } else {
-            range
+            (value, range)
         };
         let shown = match style {
             Style::Quoted => text.get(range.start + 1..range.end.saturating_sub(1)),
@@ -310,6 +307,36 @@ impl<'s> Builder<'s> {
         };
         let cooked = (shown != Some(value)).then(|| value.into());
         self.put(scalar(Span::new(range), style, cooked));
+    }
+
+    /// A block of text with its `|` or `>`. The parser's span begins behind the
+    /// header and runs on into the next line's indentation.
+    fn block(&self, content: std::ops::Range<usize>) -> std::ops::Range<usize> {
+        let text = &self.source.text;
+        let before = match self.frames.last() {
+            Some(Frame::Map { key: Some(key), .. }) => key.span.range().end,
+            Some(Frame::Map { entries, start, .. }) => entries
+                .last()
+                .map_or(*start, |entry| entry.value.span.range().end),
+            Some(Frame::Seq { items, start, .. }) => {
+                items.last().map_or(*start, |item| item.span.range().end)
+            }
+            None => 0,
+        };
+        let before = before.min(content.start);
+        let header = text[before..content.start]
+            .find(['|', '>'])
+            .map_or(content.start, |found| before + found);
+        let kept = text[content.clone()].trim_end_matches([' ', '\t', '\n', '\r']);
+        let end = if kept.is_empty() {
+            let marks = text[header..].trim_start_matches(['|', '>', '+', '-']);
+            let marks =
+                marks.trim_start_matches(|c: char| c.is_ascii_digit() || c == '+' || c == '-');
+            text.len() - marks.len()
+        } else {
+            content.start + kept.len()
+        };
+        header..end
     }
 
     /// Where a value that is not there would begin: after its key's colon.
@@ -460,11 +487,39 @@ impl<'s> Builder<'s> {
             .marker()
             .byte_offset()
             .unwrap_or_else(|| self.offset_of(error.marker()));
-        let at = self.on_border(at);
-        let fault = fault_of(error.kind());
+        let (fault, at) = self.pinned(fault_of(error.kind()), self.on_border(at));
         Problem {
             span: Span::new(at..at),
             kind: ProblemKind::Syntax(fault),
+        }
+    }
+
+    /// The fault where a person looks for it: the parser notices some only later.
+    fn pinned(&self, fault: Fault, at: usize) -> (Fault, usize) {
+        let text = &self.source.text;
+        let line = text[..at].rfind(['\n', '\r']).map_or(0, |end| end + 1);
+        match fault {
+            Fault::Tab => {
+                let before = &text[line..at];
+                let blank = before.len() - before.trim_end_matches([' ', '\t']).len();
+                let tab = before[before.len() - blank..]
+                    .find('\t')
+                    .map(|found| at - blank + found)
+                    .or_else(|| text[at..].find('\t').map(|found| at + found));
+                (fault, tab.unwrap_or(at))
+            }
+            Fault::ColonInText if !text[line..at].contains(": ") => {
+                let set_in = text[line..].len() - text[line..].trim_start_matches(' ').len();
+                let above = text[..line].trim_end();
+                let start = above.rfind(['\n', '\r']).map_or(0, |end| end + 1);
+                let key = above[start..].trim_start_matches([' ', '-']);
+                if !key.is_empty() && !key.contains([':', '#']) {
+                    (Fault::MissingColon, above.len() - key.len())
+                } else {
+                    (Fault::Indentation, line + set_in)
+                }
+            }
+            _ => (fault, at),
         }
     }
 

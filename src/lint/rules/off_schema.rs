@@ -61,6 +61,7 @@ use crate::lint::{self, Context, Rule};
 use crate::schema::Fault;
 use crate::schema::shape::Meaning;
 use crate::source::Span;
+use crate::yaml::ProblemKind;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -75,7 +76,7 @@ pub const RULE: Rule = Rule {
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     for (number, file) in cx.folder.files.iter().enumerate() {
         for fault in &file.faults {
-            if said_better(file, fault) {
+            if said_better(file, fault) || half_read(file, fault) {
                 continue;
             }
             findings.push(in_record(
@@ -135,6 +136,23 @@ fn said_better(file: &RecordFile, fault: &Fault) -> bool {
             meaning,
             Some(Meaning::Reference(_) | Meaning::Figure { .. } | Meaning::Step)
         )
+}
+
+/// Whether the record uses a part of YAML that is refused as such: what it lacks
+/// may stand behind the anchor, and is no second fault.
+fn half_read(file: &RecordFile, fault: &Fault) -> bool {
+    let records = file.records();
+    let inside = |span: Span| {
+        records
+            .iter()
+            .rposition(|record| record.key.span.range().start <= span.range().start)
+    };
+    file.reading.problems.iter().any(|problem| {
+        matches!(
+            problem.kind,
+            ProblemKind::Alias | ProblemKind::MergeKey | ProblemKind::KeyNotText
+        ) && inside(problem.span) == inside(fault.span)
+    })
 }
 
 fn in_record(cx: &Context<'_>, number: usize, span: Span, what: String, remedy: String) -> Finding {

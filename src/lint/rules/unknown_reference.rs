@@ -127,16 +127,7 @@ fn remedy(missing: &Missing, written: &str) -> String {
     }
     // A list that the eye takes in is worth showing; a longer one is not.
     match known.len() {
-        1..=8 => format!(
-            "{}; known here: {}",
-            missing.otherwise,
-            missing
-                .known
-                .iter()
-                .map(|name| format!("`{name}`"))
-                .collect::<Vec<_>>()
-                .join(", ")
-        ),
+        1..=8 => format!("{}; known here: {}", missing.otherwise, near::listed(&known)),
         _ => missing.otherwise.clone(),
     }
 }
