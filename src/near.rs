@@ -22,7 +22,7 @@ pub fn nearest<'a>(word: &str, known: &[&'a str]) -> Vec<&'a str> {
             other.max(length) <= 2 * other.min(length) + 2
         })
         .filter_map(|candidate| {
-            let ratio = TextDiff::from_chars(lower.as_str(), &candidate.to_lowercase()).ratio();
+            let ratio = TextDiff::from_chars(lower.as_str(), candidate.to_lowercase()).ratio();
             (ratio >= ALIKE).then_some((ratio, *candidate))
         })
         .collect();

@@ -171,8 +171,18 @@ fn record_text() -> impl Strategy<Value = String> {
         })
 }
 
+/// `PROPTEST_CASES` asks for more.
+fn config() -> ProptestConfig {
+    let mut config = ProptestConfig {
+        failure_persistence: None,
+        ..ProptestConfig::default()
+    };
+    config.cases = config.cases.max(1500);
+    config
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 1500, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(config())]
 
     #[test]
     fn any_text_is_read_without_a_panic(text in any::<String>()) {

@@ -22,12 +22,15 @@ use crate::shell::{clock, disk, terminal};
 pub struct Check {
     /// The build folder [default: the one that the working folder lies in]
     folder: Option<PathBuf>,
-    /// How findings are printed
+    /// How findings are printed; JSON always holds the settled ones too
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
     /// The least level that is printed; the exit code stays the same
     #[arg(long, value_enum, default_value_t = LevelChoice::Note)]
     level: LevelChoice,
+    /// Print settled conflicts too, with the decision that settles each
+    #[arg(long)]
+    settled: bool,
     /// The day to check as of, as in 2026-03-01 [default: today]
     #[arg(long, value_name = "DAY")]
     as_of: Option<Date>,
@@ -73,7 +76,11 @@ impl Check {
         match self.format {
             Format::Json => terminal::print(&json::findings(&shown)),
             Format::Text => {
-                terminal::print(&text::findings(&shown, colour()));
+                let open: Vec<Finding> = shown
+                    .into_iter()
+                    .filter(|finding| self.settled || finding.settled_by.is_none())
+                    .collect();
+                terminal::print(&text::findings(&open, colour()));
                 terminal::print(&summary(&folder, &findings));
             }
         }

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::safe::safe_json;
 use crate::finding::{Finding, Place};
 
 #[derive(Serialize)]
@@ -73,7 +74,6 @@ pub fn findings(findings: &[Finding]) -> String {
             })
             .collect(),
     };
-    let mut text = serde_json::to_string_pretty(&report).unwrap_or_default();
-    text.push('\n');
-    text
+    let text = serde_json::to_string_pretty(&report).unwrap_or_default();
+    format!("{}\n", safe_json(&text))
 }

@@ -17,6 +17,23 @@ pub fn safe(text: &str) -> String {
     shown
 }
 
+/// The same for JSON text, whose own escapes mean the same characters. Control
+/// characters are escaped there already.
+#[must_use]
+pub fn safe_json(json: &str) -> String {
+    let mut shown = String::with_capacity(json.len());
+    for c in json.chars() {
+        if c == '\n' || !hides(c) {
+            shown.push(c);
+            continue;
+        }
+        for unit in c.encode_utf16(&mut [0; 2]) {
+            shown.push_str(&format!("\\u{unit:04x}"));
+        }
+    }
+    shown
+}
+
 /// Control characters, and those that turn or hide writing (Unicode 16, general
 /// categories Cc and Cf, as far as they do that; TR36 and TR55).
 fn hides(c: char) -> bool {
@@ -38,7 +55,7 @@ fn hides(c: char) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::safe;
+    use super::{safe, safe_json};
 
     #[test]
     fn nothing_hides() {
@@ -46,5 +63,12 @@ mod tests {
         assert_eq!(safe("a\u{1b}[31mb"), "a\\u{1b}[31mb");
         assert_eq!(safe("a\u{202e}b\tc\r"), "a\\u{202e}b\\u{9}c\\u{d}");
         assert_eq!(safe("one\ntwo"), "one\ntwo");
+        let text = "a\u{202e}b\u{e0041}·";
+        let json = safe_json(&serde_json::to_string(text).unwrap_or_default());
+        assert_eq!(json, "\"a\\u202eb\\udb40\\udc41·\"");
+        assert_eq!(
+            serde_json::from_str::<String>(&json).ok().as_deref(),
+            Some(text)
+        );
     }
 }

@@ -1,0 +1,349 @@
+//! Whole runs, as a builder types them: what is printed, and the exit code.
+
+#![allow(clippy::disallowed_methods)]
+
+use std::path::Path;
+
+use assert_cmd::Command;
+use serde_json::Value;
+use tempfile::TempDir;
+
+struct Bench {
+    folder: TempDir,
+}
+
+impl Bench {
+    fn new(files: &[(&str, &str)]) -> Self {
+        let bench = Self {
+            folder: tempfile::tempdir().unwrap(),
+        };
+        for (path, text) in files {
+            bench.write(path, text);
+        }
+        bench
+    }
+
+    fn path(&self) -> &Path {
+        self.folder.path()
+    }
+
+    fn write(&self, path: &str, text: &str) {
+        let path = self.path().join(path);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, text).unwrap();
+    }
+
+    /// Exit code, then standard output, then standard error.
+    fn run(&self, args: &[&str]) -> (i32, String, String) {
+        self.run_in("", args)
+    }
+
+    fn run_in(&self, inner: &str, args: &[&str]) -> (i32, String, String) {
+        let output = Command::cargo_bin("matchmark")
+            .unwrap()
+            .args(args)
+            .current_dir(self.path().join(inner))
+            .env_remove("NO_COLOR")
+            .env_remove("CLICOLOR_FORCE")
+            .output()
+            .unwrap();
+        (
+            output.status.code().unwrap(),
+            String::from_utf8(output.stdout).unwrap(),
+            String::from_utf8(output.stderr).unwrap(),
+        )
+    }
+}
+
+const SLIP: &[(&str, &str)] = &[
+    ("build.yaml", "name: Lark\n"),
+    ("donors/all.yaml", "pell-van: {maker: Pell}\n"),
+    (
+        "parts/fuel.yaml",
+        "injector:\n  name: Injector\n  pieces: {P1: {donor: pel-van}}\n  note: long # short\n",
+    ),
+];
+
+#[test]
+fn a_slip_is_told_at_its_line() {
+    let bench = Bench::new(SLIP);
+    let (code, out, err) = bench.run(&["check"]);
+    assert_eq!(
+        out,
+        "\
+parts/fuel.yaml:3:24: error: there is no donor `pel-van` [unknown-reference]
+    donors/all.yaml:1:1: donors/pell-van
+    to do: write `pell-van`
+parts/fuel.yaml:4:9: warning: the text stops at ` #`: YAML reads `long` and drops `# short` as a comment [changed-by-yaml]
+    to do: write `\"long # short\"` if it belongs to the text; before a comment put two spaces
+2 records in 3 files: 1 error, 1 warning, no notes
+"
+    );
+    assert_eq!((code, err.as_str()), (1, ""));
+    // From inside the folder, and from outside by name, the same.
+    assert_eq!(bench.run_in("parts", &["check"]).1, out);
+    let other = Bench::new(&[]);
+    let named = bench.path().to_str().unwrap();
+    assert_eq!(other.run(&["check", named]).1, out);
+}
+
+#[test]
+fn a_level_hides_lines_and_not_the_exit_code() {
+    let bench = Bench::new(SLIP);
+    let (code, out, _) = bench.run(&["check", "--level", "error"]);
+    assert_eq!(code, 1);
+    assert!(!out.contains("warning:"), "{out}");
+    assert!(out.ends_with("1 error, 1 warning, no notes\n"), "{out}");
+    bench.write("donors/all.yaml", "pel-van: {maker: Pell}\n");
+    let (code, out, _) = bench.run(&["check", "--level", "error"]);
+    assert_eq!(
+        (code, out.as_str()),
+        (0, "2 records in 3 files: no errors, 1 warning, no notes\n")
+    );
+}
+
+#[test]
+fn the_build_sets_levels_and_decisions_settle() {
+    let bench = Bench::new(&[
+        (
+            "build.yaml",
+            "name: Lark\nlevels: {changed-by-yaml: note}\n",
+        ),
+        (
+            "parts/all.yaml",
+            "unit: {name: Unit, number: 0123}\nkey: {name: Key, number: 0456}\n",
+        ),
+    ]);
+    let (code, out, _) = bench.run(&["check"]);
+    assert_eq!(code, 0);
+    assert!(out.contains("parts/all.yaml:1:28: note: "), "{out}");
+    bench.write(
+        "build.yaml",
+        "name: Lark\nlevels: {changed-by-yaml: none}\n",
+    );
+    let (_, out, _) = bench.run(&["check"]);
+    assert_eq!(
+        out,
+        "2 records in 2 files: no errors, no warnings, no notes\n"
+    );
+
+    bench.write("build.yaml", "name: Lark\n");
+    bench.write(
+        "decisions/all.yaml",
+        "leave-it: {asks: Quote it?, options: {leave: {}}, chosen: leave, because: it is stamped so,\n  \
+         settles: [{rule: changed-by-yaml, at: parts/unit}]}\n",
+    );
+    let (code, out, _) = bench.run(&["check"]);
+    assert_eq!(code, 1);
+    assert!(!out.contains("parts/all.yaml:1:"), "{out}");
+    assert!(out.contains("parts/all.yaml:2:"), "{out}");
+    assert!(
+        out.ends_with("1 error, no warnings, no notes, 1 settled\n"),
+        "{out}"
+    );
+    let (_, out, _) = bench.run(&["check", "--settled"]);
+    assert!(out.contains("    settled by decisions/leave-it\n"), "{out}");
+    let (_, out, _) = bench.run(&["check", "--format", "json"]);
+    let report: Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(report["findings"][0]["settled_by"], "decisions/leave-it");
+    assert_eq!(report["findings"][1]["settled_by"], Value::Null);
+}
+
+/// The JSON is what its published schema says, whatever is found.
+#[test]
+fn json_is_as_published() {
+    let schema: Value = serde_json::from_str(include_str!("../schema/findings.json")).unwrap();
+    let validator = jsonschema::validator_for(&schema).unwrap();
+    let bench = Bench::new(SLIP);
+    bench.write("parts/x.yml", "");
+    bench.write("jobs/all.yaml", "a: {does: x, takes: 2}\na: [\n");
+    let (code, out, _) = bench.run(&["check", "--format", "json"]);
+    assert_eq!(code, 1);
+    let report: Value = serde_json::from_str(&out).unwrap();
+    let faults: Vec<String> = validator
+        .iter_errors(&report)
+        .map(|error| error.to_string())
+        .collect();
+    assert!(faults.is_empty(), "{faults:?}");
+    let slip = report["findings"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|one| one["rule"] == "unknown-reference")
+        .unwrap();
+    assert_eq!(
+        slip,
+        &serde_json::json!({
+            "rule": "unknown-reference", "level": "error",
+            "message": "there is no donor `pel-van`",
+            "file": "parts/fuel.yaml", "line": 3, "column": 24, "end_line": 3, "end_column": 31,
+            "record": "parts/injector",
+            "related": [{
+                "message": "donors/pell-van",
+                "file": "donors/all.yaml", "line": 1, "column": 1, "end_line": 1, "end_column": 9,
+            }],
+            "remedy": "write `pell-van`",
+            "settled_by": null,
+        })
+    );
+    let clean = Bench::new(&[("build.yaml", "name: Lark\n")]);
+    let (code, out, _) = clean.run(&["check", "--format", "json"]);
+    assert_eq!((code, out.as_str()), (0, "{\n  \"findings\": []\n}\n"));
+}
+
+#[test]
+fn what_can_not_run_says_so_and_what_to_do() {
+    let empty = Bench::new(&[]);
+    let (code, out, err) = empty.run(&["check", "nowhere"]);
+    assert_eq!((code, out.as_str()), (2, ""));
+    assert_eq!(
+        err,
+        "matchmark: there is no build.yaml in nowhere\n    to do: name a build folder, or lay out an example with `matchmark demo DIR`\n"
+    );
+    assert_eq!(empty.run(&["check", "--as-of", "2026-02-30", "."]).0, 2);
+    assert_eq!(empty.run(&["check", "--level", "loud"]).0, 2);
+    let (code, _, err) = empty.run(&["explain", "unknown-referense"]);
+    assert_eq!(code, 2);
+    assert_eq!(
+        err,
+        "matchmark: there is no rule `unknown-referense`\n    to do: write `unknown-reference`\n"
+    );
+}
+
+#[test]
+fn each_rule_is_explained() {
+    let bench = Bench::new(&[]);
+    let (code, list, _) = bench.run(&["explain"]);
+    assert_eq!(code, 0);
+    assert!(
+        list.lines().all(|line| line.chars().count() <= 80),
+        "{list}"
+    );
+    for name in matchmark::lint::names() {
+        assert!(list.contains(name), "{name}");
+        let (code, page, _) = bench.run(&["explain", name]);
+        assert_eq!(code, 0);
+        assert!(page.starts_with(&format!("{name} (")), "{page}");
+        assert!(
+            page.contains("\nWrong:\n") && page.contains("\nRight:\n"),
+            "{page}"
+        );
+        assert!(!page.contains("```"), "{page}");
+    }
+}
+
+#[test]
+fn the_demonstration_is_laid_out_and_clean() {
+    let bench = Bench::new(&[]);
+    let (code, out, err) = bench.run(&["demo", "deep/lark"]);
+    assert_eq!((code, err.as_str()), (0, ""), "{out}");
+    assert!(out.contains("$ matchmark check deep/lark\n"), "{out}");
+    assert!(
+        out.ends_with(": no errors, no warnings, no notes\n"),
+        "{out}"
+    );
+    let (code, _, _) = bench.run(&["check", "deep/lark"]);
+    assert_eq!(code, 0);
+    // Nothing is overwritten, and nothing is left beside it.
+    bench.write("deep/lark/parts/mine.yaml", "mine: {name: Mine}\n");
+    let (code, out, err) = bench.run(&["demo", "deep/lark"]);
+    assert_eq!((code, out.as_str()), (2, ""));
+    assert!(err.contains("deep/lark is there already"), "{err}");
+    assert!(bench.path().join("deep/lark/parts/mine.yaml").exists());
+    assert_eq!(
+        std::fs::read_dir(bench.path().join("deep"))
+            .unwrap()
+            .count(),
+        1
+    );
+    // An empty folder may be used.
+    std::fs::create_dir(bench.path().join("empty")).unwrap();
+    assert_eq!(bench.run(&["demo", "empty"]).0, 0);
+    assert_eq!(bench.run(&["demo"]).0, 0);
+    assert!(bench.path().join("matchmark-demo/build.yaml").exists());
+}
+
+/// In a pipe nothing is coloured; the same bytes come twice.
+#[test]
+fn a_pipe_gets_plain_text() {
+    let bench = Bench::new(SLIP);
+    let first = bench.run(&["check"]);
+    assert!(!first.1.contains('\u{1b}'));
+    assert_eq!(first, bench.run(&["check"]));
+    // Asked for, it colours; refused, it does not, whatever else is asked.
+    let coloured = |refuse: bool| {
+        let mut command = Command::cargo_bin("matchmark").unwrap();
+        command
+            .arg("check")
+            .current_dir(bench.path())
+            .env("CLICOLOR_FORCE", "1");
+        if refuse {
+            command.env("NO_COLOR", "1").env_remove("CLICOLOR_FORCE");
+        }
+        String::from_utf8(command.output().unwrap().stdout).unwrap()
+    };
+    assert!(coloured(false).contains("\u{1b}[1m\u{1b}[31merror"));
+    assert_eq!(coloured(true), first.1);
+}
+
+/// A folder from somebody else reads nothing outside itself and can't write to
+/// the terminal what it likes.
+#[cfg(unix)]
+#[test]
+fn a_hostile_folder_does_nothing() {
+    use std::os::unix::fs::symlink;
+    let outside = Bench::new(&[("secret.yaml", "secret: {name: the combination is 1234}\n")]);
+    let bench = Bench::new(&[
+        ("build.yaml", "name: \"Lark\\u001b[2J\\u202e\"\n"),
+        (
+            "parts/all.yaml",
+            "a: {name: A, pieces: {P1: {donor: \"\\e[31mx\\u202ey\\r\\nz\"}}}\n\"b\\u001bc\": {name: B}\n",
+        ),
+        ("parts/.hidden/all.yaml", "c: {nmae: C}\n"),
+    ]);
+    symlink(
+        outside.path().join("secret.yaml"),
+        bench.path().join("parts/link.yaml"),
+    )
+    .unwrap();
+    symlink(outside.path(), bench.path().join("donors")).unwrap();
+    symlink("parts/loop", bench.path().join("loop")).unwrap();
+    bench.write("jobs/\u{1b}[31m.yaml", "x: {nmae: y}\n");
+    let (code, out, err) = bench.run(&["check"]);
+    assert_eq!((code, err.as_str()), (1, ""));
+    let shown = |c: char| c == '\n' || !c.is_control() && c != '\u{202e}';
+    assert!(out.chars().all(shown), "{out:?}");
+    assert!(!out.contains("1234") && !out.contains("nmae: C"), "{out}");
+    assert!(
+        out.contains("parts/link.yaml:1:1: error: the file is a link"),
+        "{out}"
+    );
+    let (_, json, _) = bench.run(&["check", "--format", "json"]);
+    assert!(json.chars().all(shown), "{json:?}");
+}
+
+#[cfg(unix)]
+#[test]
+fn odd_files_are_said_and_the_rest_is_judged() {
+    use std::os::unix::fs::PermissionsExt;
+    let bench = Bench::new(SLIP);
+    bench.write("parts/größe 2.yaml", "seal: {nmae: Seal}\n");
+    bench.write("jobs/shut.yaml", "x: {}\n");
+    std::fs::create_dir_all(bench.path().join("photos/folder.yaml")).unwrap();
+    let shut = bench.path().join("jobs/shut.yaml");
+    std::fs::set_permissions(&shut, std::fs::Permissions::from_mode(0o000)).unwrap();
+    let (code, out, err) = bench.run(&["check"]);
+    assert_eq!((code, err.as_str()), (1, ""));
+    assert!(
+        out.contains("parts/größe 2.yaml:1:8: error: a part has no key `nmae`"),
+        "{out}"
+    );
+    assert!(out.contains("there is no donor `pel-van`"), "{out}");
+    // Root reads any file.
+    if std::fs::read(&shut).is_err() {
+        assert!(
+            out.contains("jobs/shut.yaml:1:1: error: the file can't be opened"),
+            "{out}"
+        );
+    }
+}
