@@ -65,6 +65,7 @@ impl<'a> Names<'a> {
             Target::Any => self.any(text),
             Target::Shown => self.shown(text),
             Target::Own(key) => own(key, reference),
+            Target::OwnCavity => own_cavity(reference),
         }
     }
 
@@ -183,8 +184,36 @@ impl<'a> Names<'a> {
         )
     }
 
+    /// That a reference begins with a kind or with `car`, where neither belongs.
+    fn misplaced(&self, text: &str, wanted: &str) -> Lookup {
+        let (first, rest) = text.split_once('/').unwrap_or((text, ""));
+        let is = match Kind::of_folder(first) {
+            _ if rest.is_empty() || !self.folder.spots(Kind::Assemblies, first).is_empty() => {
+                return Ok(());
+            }
+            Some(Kind::Assemblies) => {
+                return Err(Missing {
+                    what: format!("the kind is known here, so `{first}/` is too much"),
+                    known: vec![rest.to_owned()],
+                    otherwise: String::new(),
+                    inside: None,
+                });
+            }
+            Some(kind) => article(kind.one()),
+            None if first == "car" => "a spot on the car".to_owned(),
+            None => return Ok(()),
+        };
+        Err(Missing {
+            what: format!("`{text}` is {is}, and {wanted} belongs here"),
+            known: Vec::new(),
+            otherwise: format!("name {wanted}"),
+            inside: None,
+        })
+    }
+
     /// An assembly, or a place, a joint or a hole in one.
     fn fit(&self, text: &str) -> Lookup {
+        self.misplaced(text, "an assembly, or a place or joint in one,")?;
         let Some((assembly, inner)) = text.split_once('/') else {
             return self.record(Kind::Assemblies, text);
         };
@@ -226,6 +255,7 @@ impl<'a> Names<'a> {
                 inside: None,
             });
         }
+        self.misplaced(text, "an assembly, a place or a spot")?;
         if text.contains('/') {
             return self.fit(text);
         }
@@ -436,6 +466,25 @@ fn own(key: &str, reference: &Reference) -> Lookup {
         what: format!("there is no {one} `{}` here", reference.text),
         known: reference.own.iter().map(ToString::to_string).collect(),
         otherwise: format!("add it to `{key}`"),
+        inside: None,
+    })
+}
+
+/// A cavity, or a run of them, of the plug around it; a plug that lists none has any.
+fn own_cavity(reference: &Reference) -> Lookup {
+    let Some(written) = reference.own.first() else {
+        return Ok(());
+    };
+    let text = &reference.text;
+    let has = |cavity: &str| has_cavity(written, cavity);
+    let run = text.split_once('-').is_some_and(|(a, b)| has(a) && has(b));
+    if has(text) || run {
+        return Ok(());
+    }
+    Err(Missing {
+        what: format!("there is no cavity `{text}` here: the plug has {written}"),
+        known: Vec::new(),
+        otherwise: format!("write one of {written}, or mend `cavities`"),
         inside: None,
     })
 }

@@ -99,6 +99,13 @@ impl Schema {
             .collect();
         faults.sort_by(|a, b| (a.span, &a.message).cmp(&(b.span, &b.message)));
         faults.dedup();
+        // Where only some words are right, their list says all about the type too.
+        let listed: Vec<Route> = faults
+            .iter()
+            .filter(|fault| fault.keyword == "enum")
+            .map(|fault| fault.route.clone())
+            .collect();
+        faults.retain(|fault| fault.keyword != "type" || !listed.contains(&fault.route));
         faults
     }
 }
@@ -144,7 +151,11 @@ impl Place<'_> {
             }
             K::PropertyNames { error } => {
                 let key = error.instance().as_str().unwrap_or_default().to_owned();
-                vec![self.bad_name(&route.then(key.as_str()), &key, &keyword)]
+                let capitals = match error.kind() {
+                    K::Pattern { pattern } => pattern.contains("A-Z"),
+                    _ => false,
+                };
+                vec![self.bad_name(&route.then(key.as_str()), &key, &keyword, capitals)]
             }
             K::Required { property } => {
                 let missing = property.as_str().unwrap_or_default();
@@ -174,6 +185,9 @@ impl Place<'_> {
                         self.type_remedy(&wants, value, shape),
                     )
                 }
+            }
+            K::Enum { .. } if value.is_null() => {
+                at_value(format!("{name} is empty"), form_of(shape))
             }
             K::Enum { options } => {
                 let words: Vec<&str> = options
@@ -255,30 +269,49 @@ impl Place<'_> {
         let known: Vec<&str> = shape
             .map(|shape| shape.keys.keys().map(String::as_str).collect())
             .unwrap_or_default();
+        let remedy = self.broken_by_comma(route, key).unwrap_or_else(|| {
+            let known = near::write_one_of(key, &known);
+            format!("{known}; a remark goes into `note`")
+        });
         Fault {
             span: self.key_span(&own),
             route: own,
             keyword: keyword.to_owned(),
             message: format!("{what} has no key `{key}`"),
-            remedy: format!(
-                "{}; a remark goes into `note`",
-                near::write_one_of(key, &known)
-            ),
+            remedy,
         }
     }
 
-    fn bad_name(&self, route: &Route, key: &str, keyword: &str) -> Fault {
-        let remedy = match plain_name(key) {
+    /// `{how: feeler, in water}`: a comma has ended the text before, and its rest
+    /// stands there as a key with no value.
+    fn broken_by_comma(&self, map: &Route, key: &str) -> Option<String> {
+        let entries = self.tree.node(map)?.entries();
+        let at = entries.iter().position(|entry| &*entry.key.text == key)?;
+        let before = entries.get(at.checked_sub(1)?)?;
+        let empty = entries[at].value.span.range().is_empty();
+        let between = before.value.span.range().end..entries[at].key.span.range().start;
+        let comma = self.source.text.get(between)?.contains(',');
+        (empty && comma).then(|| {
+            format!(
+                "the comma has ended `{}`: put its whole text in quotes if the comma belongs to it",
+                before.key.text
+            )
+        })
+    }
+
+    fn bad_name(&self, route: &Route, key: &str, keyword: &str, capitals: bool) -> Fault {
+        let remedy = match plain_name(key, capitals) {
             Some(name) => format!("write `{name}`"),
-            None => "use lower-case letters, digits and hyphens".to_owned(),
+            None => "use letters, digits and hyphens".to_owned(),
         };
-        let marks = route.0.len() > 2;
         Fault {
             span: self.key_span(route),
             route: route.clone(),
             keyword: keyword.to_owned(),
-            message: if marks {
-                format!("`{key}` can't be a name here: letters, digits and hyphens only")
+            message: if capitals {
+                format!("`{key}` can't be a mark: letters, digits, hyphens and points only")
+            } else if route.0.len() > 1 {
+                format!("`{key}` can't be a name: lower-case letters, digits and hyphens only")
             } else {
                 format!("`{key}` can't be an id: lower-case letters, digits and hyphens only")
             },
@@ -366,6 +399,9 @@ impl Place<'_> {
                 Some(keys) if !keys.is_empty() => format!("use its keys: {keys}"),
                 _ => "write a map, name: value".to_owned(),
             },
+            [JsonType::String] if shape.is_some_and(|shape| shape.meaning == Meaning::Day) => {
+                form_of(shape)
+            }
             [JsonType::String] if !(value.is_array() || value.is_object()) => {
                 format!("put it in quotes: `\"{}\"`", shown(value))
             }
@@ -514,11 +550,11 @@ fn known_keys_of(shape: &Shape) -> String {
 }
 
 /// The nearest text that can be an id.
-fn plain_name(text: &str) -> Option<String> {
+fn plain_name(text: &str, capitals: bool) -> Option<String> {
     let mut name = String::new();
     for c in text.chars() {
         if c.is_ascii_alphanumeric() {
-            name.push(c.to_ascii_lowercase());
+            name.push(if capitals { c } else { c.to_ascii_lowercase() });
         } else if !name.is_empty() && !name.ends_with('-') {
             name.push('-');
         }

@@ -9,7 +9,8 @@ use serde::{Deserialize, Deserializer};
 use super::common::{
     Angle, AnyRef, AssemblyRef, Critical, Day, FastenerRef, Fill, FitRef, FittedAs, Fitting, Hand,
     JobRef, Length, Limit, Mass, Name, OwnHole, PartNumber, PartRef, Person, PhotoRef, PlaceRef,
-    Reading, SecondCheck, Source, StepText, ThreadState, Torque, Traits, Usage, WrenchRef, words,
+    Reading, SecondCheck, Source, SpotRef, StepText, ThreadState, Torque, Traits, Usage, WrenchRef,
+    words,
 };
 use super::part::Material;
 
@@ -244,8 +245,8 @@ pub struct DrivelineAngle {
 pub struct Joint {
     /// What a mechanic calls it.
     pub name: Option<String>,
-    /// What it clamps together.
-    pub clamps: Vec<FitRef>,
+    /// What it clamps together: assemblies, places or joints, spots on the car.
+    pub clamps: Vec<SpotRef>,
     /// How thick the stack under the heads is, washers not counted.
     pub grip: Option<Length>,
     /// What the threads go into.
@@ -263,6 +264,7 @@ pub struct Joint {
     /// Where the figures are printed.
     pub source: Option<Source>,
     /// The order that the holes are tightened in; it may run across unlike bolts.
+    #[schemars(extend("uniqueItems" = true))]
     pub order: Vec<OwnHole>,
     /// When it must be tightened again.
     pub again_after: Option<Usage>,

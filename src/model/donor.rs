@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use super::common::{Bought, Day, Money, PhotoRef, Traits, Usage, words};
+use super::common::{Bought, Day, Money, PhotoRef, RoughDay, Traits, Usage, words};
 
 /// A vehicle, an engine or a lot that parts come from.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
@@ -73,8 +73,8 @@ words! {
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
 #[schemars(extend("required" = ["what"]))]
 pub struct Happening {
-    /// The day, if it is known.
-    pub when: Option<Day>,
+    /// The day, as far as it is known.
+    pub when: Option<RoughDay>,
     /// What happened.
     pub what: String,
     /// Who says so.

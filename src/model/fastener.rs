@@ -30,7 +30,7 @@ pub struct Fastener {
     pub other_end: Option<String>,
     /// How far a stud goes into its hole.
     pub set_in: Option<Length>,
-    /// The length, under the head where the head stands proud.
+    /// The length: under the head where the head stands proud; of a stud the whole.
     pub length: Option<Length>,
     /// The plain part of the shank.
     pub shank: Option<Length>,
@@ -71,7 +71,7 @@ pub struct Fastener {
     pub newness: Option<Newness>,
     /// The donor they came from.
     pub donor: Option<DonorRef>,
-    /// How many there are.
+    /// How many there are, used ones among them.
     pub have: Option<u32>,
     /// How many of them have been used.
     pub used: Option<u32>,

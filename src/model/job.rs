@@ -211,12 +211,12 @@ pub struct Spent {
 pub struct Line {
     /// The part, the piece or the fastener.
     pub what: Option<AnyRef>,
-    /// How many.
+    /// How many are meant to be ordered, sent or used.
     #[schemars(range(min = 1))]
     pub count: Option<u32>,
     /// What one costs.
     pub price: Option<Money>,
-    /// How many went out.
+    /// How many went out, once they have gone.
     pub out: Option<u32>,
     /// How many came back.
     pub back: Option<u32>,

@@ -8,7 +8,7 @@ use serde::Deserialize;
 use super::common::{
     Bought, Condition, Critical, Day, DonorRef, Duration, Fitting, Grade, Hand, JobRef, Limit,
     Mark, Mass, Name, Newness, PartNumber, PartRef, Person, PhotoRef, PieceRef, PlaceRef, Reading,
-    Source, Traits, words,
+    RoughDay, Source, Traits, words,
 };
 
 /// A part number, and the physical pieces of it.
@@ -241,9 +241,9 @@ pub struct Piece {
     /// The set that it was machined in, if that is more than its donor.
     pub machined_with: Option<String>,
     /// The day it was made or cured.
-    pub made: Option<Day>,
+    pub made: Option<RoughDay>,
     /// The day its tin or bag was opened.
-    pub opened: Option<Day>,
+    pub opened: Option<RoughDay>,
     /// What was measured on it.
     pub readings: Vec<Reading>,
     /// What was done to it.

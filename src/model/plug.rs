@@ -7,8 +7,8 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 
 use super::common::{
-    Current, Day, DonorRef, Fitting, Length, Mark, PartRef, Person, PhotoRef, PlaceRef, PlugRef,
-    RouteRef, Source, SpotRef, words,
+    Current, Day, DonorRef, EndRef, Fitting, Length, Mark, PartRef, Person, PhotoRef, PlaceRef,
+    PlugRef, RouteRef, Source, SpotRef, words,
 };
 
 /// An end that a wire can have: a plug, a splice, an earth, a post, a fuse box.
@@ -25,7 +25,7 @@ pub struct Plug {
     pub of: Option<PlaceRef>,
     /// Its cavities or slots: single ones and runs, with commas between. Quote a single number.
     #[schemars(regex(
-        pattern = "^[A-Za-z0-9]+(-[A-Za-z0-9]+)?( *, *[A-Za-z0-9]+(-[A-Za-z0-9]+)?)*$"
+        pattern = "^[A-Za-z0-9.]+(-[A-Za-z0-9.]+)?( *, *[A-Za-z0-9.]+(-[A-Za-z0-9.]+)?)*$"
     ))]
     #[schemars(extend("examples" = ["1-40", "A1-A4, B1-B4"]))]
     pub cavities: Option<String>,
@@ -37,12 +37,16 @@ pub struct Plug {
     pub marked: Option<String>,
     /// Plugs that look alike and lie within reach.
     pub alike: Vec<PlugRef>,
-    /// How many cavities face the wire side, or other words on how it is numbered.
+    /// From which side its cavities are numbered: the wires' side, the open side.
     pub seen_from: Option<String>,
-    /// Cavities with nothing in them, and what keeps them shut.
+    /// Cavities with nothing in them, singly or in runs (`"12-36"`), and what keeps them shut.
+    #[schemars(extend("x-key-refers" = "cavity"))]
     pub idle: BTreeMap<Mark, Disposal>,
     /// The fuses by slot.
+    #[schemars(extend("x-key-refers" = "cavity"))]
     pub fuses: BTreeMap<Mark, Fuse>,
+    /// Where a fuse box gets its current from.
+    pub fed_by: Option<EndRef>,
     /// The part that it is, for ordering.
     pub part: Option<PartRef>,
     /// The donor it came from.

@@ -82,6 +82,10 @@ fn tidy(value: &mut Value) {
         Value::Array(items) => items.iter_mut().for_each(tidy),
         Value::Object(map) => {
             map.remove("default");
+            if map.get("format").is_some_and(|format| format == "uint32") {
+                // More than a million of anything is a slip.
+                map.entry("maximum").or_insert(1_000_000.into());
+            }
             if map.get("format").is_some_and(|format| format != "date") {
                 map.remove("format");
             }
@@ -95,6 +99,12 @@ fn tidy(value: &mut Value) {
             without_null(map);
             words(map);
             names(map);
+            let plain = ["format", "pattern", "enum", "minLength"]
+                .iter()
+                .all(|key| !map.contains_key(*key));
+            if plain && map.get("type").is_some_and(|kind| kind == "string") {
+                map.insert("minLength".into(), 1.into());
+            }
             for child in map.values_mut() {
                 tidy(child);
             }

@@ -19,6 +19,8 @@ pub enum Meaning {
     Text,
     /// A day.
     Day,
+    /// A day as far as it is known.
+    RoughDay,
     /// A reference.
     Reference(Target),
     /// A figure with a unit.
@@ -61,6 +63,8 @@ pub enum Target {
     Any,
     /// Any record, or an assembly's place with no kind in front.
     Shown,
+    /// A cavity of the same plug, or a run of them.
+    OwnCavity,
     /// A name in the nearest map of this key around it.
     Own(String),
 }
@@ -89,6 +93,7 @@ impl Target {
             "rule" => Self::Rule,
             "any" => Self::Any,
             "shown" => Self::Shown,
+            "cavity" => Self::OwnCavity,
             _ => Self::Own(word.strip_prefix("own ")?.to_owned()),
         })
     }
@@ -224,6 +229,8 @@ impl Shapes {
             Meaning::Step
         } else if schema.get("x-pattern").is_some() {
             Meaning::Pattern
+        } else if schema.get("x-rough-day").is_some() {
+            Meaning::RoughDay
         } else if text("format") == Some("date") {
             Meaning::Day
         } else {

@@ -245,7 +245,7 @@ impl<'a> Walker<'a> {
                     self.uses.patterns.push((span, self.entry, why));
                 }
             }
-            Meaning::Text | Meaning::Day => {}
+            Meaning::Text | Meaning::Day | Meaning::RoughDay => {}
         }
     }
 
@@ -267,7 +267,11 @@ impl<'a> Walker<'a> {
         let wants = |name: &str| shape.types.iter().any(|own| own == name);
         let boolean = wants("boolean") || shape.words.contains(&serde_json::Value::Bool(false));
         let how = match (&read_as, shape) {
-            (ReadAs::Date, shape) if shape.meaning == Meaning::Day => return false,
+            (ReadAs::Date, shape) if matches!(shape.meaning, Meaning::Day | Meaning::RoughDay) => {
+                return false;
+            }
+            // No quotes make a day of a number: its form is the fault.
+            (_, shape) if shape.meaning == Meaning::Day => return false,
             (ReadAs::Nothing, _) => return false,
             (ReadAs::Truth(truth), _) if boolean => {
                 if traps::agreed(text) {
@@ -361,6 +365,13 @@ impl<'a> Walker<'a> {
                     let keys = names.entries().iter();
                     keys.map(|entry| entry.key.text.clone()).collect()
                 })
+                .unwrap_or_default(),
+            Target::OwnCavity => self
+                .above
+                .iter()
+                .rev()
+                .find_map(|map| map.text_of("cavities", self.source))
+                .map(|cavities| vec![cavities.into()])
                 .unwrap_or_default(),
             _ => Vec::new(),
         };

@@ -425,6 +425,24 @@ impl<'s> Builder<'s> {
     }
 
     fn repeated(&mut self, node: &Node) {
+        let entries = node.entries();
+        // Most maps are small, and then looking is quicker than sorting.
+        if entries.len() <= 12 {
+            for (number, entry) in entries.iter().enumerate() {
+                let first = entries[..number]
+                    .iter()
+                    .find(|before| before.key.text == entry.key.text);
+                if let Some(first) = first {
+                    self.problems.push(Problem {
+                        span: entry.key.span,
+                        kind: ProblemKind::RepeatedKey {
+                            first: first.key.span,
+                        },
+                    });
+                }
+            }
+            return;
+        }
         let mut seen: BTreeMap<&str, Span> = BTreeMap::new();
         for entry in node.entries() {
             match seen.entry(&entry.key.text) {

@@ -39,10 +39,13 @@ fn number(text: &str) -> Option<Number> {
     if let Ok(whole) = text.parse::<i64>() {
         return Some(whole.into());
     }
-    text.parse::<f64>()
-        .ok()
-        .filter(|value| value.is_finite())
-        .and_then(Number::from_f64)
+    let value = text.parse::<f64>().ok().filter(|value| value.is_finite())?;
+    // JSON Schema counts 1971.0 as whole, and so do the types then.
+    #[allow(clippy::cast_possible_truncation)]
+    if value.fract() == 0.0 {
+        return Some((value as i64).into());
+    }
+    Number::from_f64(value)
 }
 
 /// Digits with at most one decimal point: a number to everybody.
