@@ -57,7 +57,14 @@ texts! {
     /// A day, as ISO 8601 writes it: year-month-day.
     Day { "format": "date", "examples": ["2026-03-01"] }
     /// A day as far as it is known: a day, a month (`2019-05`), a year (`"2019"`, in quotes) or a week (`2019-W31`).
-    RoughDay { "x-rough-day": true, "pattern": "^[0-9]{4}(-(0[1-9]|1[0-2])(-(0[1-9]|[12][0-9]|3[01]))?|-W(0[1-9]|[1-4][0-9]|5[0-3]))?$", "examples": ["2019", "2019-05", "2019-05-14", "2019-W31"] }
+    RoughDay {
+        "x-rough-day": true,
+        "anyOf": [
+            {"format": "date"},
+            {"pattern": "^[0-9]{4}(-(0[1-9]|1[0-2])|-W(0[1-9]|[1-4][0-9]|5[0-3]))?$"},
+        ],
+        "examples": ["2019", "2019-05", "2019-05-14", "2019-W31"],
+    }
     /// A part number as the maker prints it. It is text: quote one that YAML would take for a number or a date.
     PartNumber { "minLength": 1, "examples": ["QX-1180", "0123"] }
 
