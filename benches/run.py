@@ -126,6 +126,10 @@ def show(runs, title):
         if its[0].compiling() is not None:
             row += f"{median(its, Run.compiling):9.3f} s"
         print(row)
+    # This one runs on one thread and waits for nothing: it has the processor all the time, if nobody else wants it.
+    held = median(runs["python"], lambda run: run.processor / run.wall)
+    if held < 0.95:
+        print(f"other work was going on (python had {held:.0%} of a processor): do not trust these figures too far")
     all_met = True
     print(f"typed / reading    {wall['typed'] / wall['reading']:6.2f}")
     print(f"check / typed      {wall['check'] / wall['typed']:6.2f}")
@@ -170,9 +174,6 @@ def main():
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
     print(f"{made['records']} records in {made['files']} files, {made['bytes']} bytes; {cores} cores; {options.rounds} rounds; seed {options.seed}")
     print(", ".join(versions(options)))
-    load = os.getloadavg()[0]
-    if load > cores / 2:
-        print(f"other work is going on (load {load:.1f}): do not trust the figures too far")
 
     met = show(measure(options, folder, made, None), f"with the threads that there are ({cores})")
     # For information: nobody runs the check so, and a reading's share is much the same.
