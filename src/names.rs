@@ -154,6 +154,8 @@ impl<'a> Names<'a> {
             .build()
             .and_then(|(node, source)| node.text_of(key, source)?.parse().ok())
             .unwrap_or(most)
+            // A slip in the count must not fill the memory; the schema tells of it.
+            .min(most)
     }
 
     fn place(&self, text: &str) -> Lookup {

@@ -334,6 +334,50 @@ fn a_broken_file_hides_nothing_else() {
     );
 }
 
+/// A text over several lines with a `#` behind it, and a count beyond all engines:
+/// both once ended the check itself.
+#[test]
+fn odd_but_readable_records_do_not_end_the_check() {
+    let text = format!(
+        "seal:\n  name: Seal\n  note: one\n{}two # x\n",
+        " ".repeat(60)
+    );
+    let said = printed("parts/all.yaml", text.as_bytes());
+    assert!(said.contains("and drops `# x` as a comment"), "{said}");
+    let said = printed("parts/all.yaml", "seal:\n  name: ö\n    ö # ö\n".as_bytes());
+    assert!(said.contains("drops `# ö` as a comment"), "{said}");
+    let raw = |path: &str, text: &str| RawFile {
+        path: path.to_owned(),
+        content: Content::Bytes(text.as_bytes().to_vec()),
+    };
+    let folder = Folder::read(vec![
+        raw(
+            "build.yaml",
+            "name: Lark\ncylinders: 3000000000\nbanks: 3000000000\n",
+        ),
+        raw(
+            "assemblies/all.yaml",
+            "e: {places: {coil: {each: cylinder}, cam: {each: bank}}}\n",
+        ),
+        raw(
+            "parts/all.yaml",
+            "c: {name: C, pieces: {A: {goes: e/coil-17}, B: {goes: e/cam-9}}}\n",
+        ),
+    ])
+    .unwrap();
+    let facts = Facts {
+        as_of: date(2026, 3, 1),
+    };
+    let found = lint::check(&folder, &facts);
+    assert_eq!(
+        found
+            .iter()
+            .filter(|one| one.rule == "unknown-reference")
+            .count(),
+        2
+    );
+}
+
 /// Depth, aliases and length have limits: nothing blows up memory.
 #[test]
 fn limits_hold() {

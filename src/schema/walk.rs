@@ -69,6 +69,8 @@ pub enum Misreading {
     Cut {
         /// The whole as it was probably meant.
         whole: String,
+        /// What is read as a comment.
+        dropped: String,
         /// Whether it is hardly a comment: nothing before the `#` or no space after it.
         surely: bool,
     },
@@ -319,6 +321,7 @@ impl<'a> Walker<'a> {
         };
         suspect.then(|| Misreading::Cut {
             whole: format!("{text}{}{line}", &rest[..blanks]),
+            dropped: line.to_owned(),
             surely,
         })
     }

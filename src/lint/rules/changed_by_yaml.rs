@@ -117,8 +117,12 @@ fn words(misread: &Misread, written: &str) -> (String, String, Level) {
             format!("`{written}` is not the same number to all readers: {number}"),
             "write the number in plain digits".to_owned(),
         ),
-        Misreading::Cut { whole, surely } => {
-            let dropped = near::shortened(whole[written.len()..].trim_start());
+        Misreading::Cut {
+            whole,
+            dropped,
+            surely,
+        } => {
+            let dropped = near::shortened(dropped);
             let whole = near::shortened(whole);
             let what = format!(
                 "the text stops at ` #`: YAML reads `{}` and drops `{dropped}` as a comment",
