@@ -66,7 +66,7 @@ fn main() -> ExitCode {
         .map(|one| one.tree.root.as_ref().map_or(&[][..], Node::entries).len())
         .sum();
     let made: usize = models.iter().map(Model::len).sum();
-    terminal::print(&format!(
+    let _ = terminal::print(&format!(
         "{{\"files\": {}, \"records\": {records}, \"bytes\": {bytes}, \"typed\": {made}, \"failures\": {problems}}}\n",
         readings.len()
     ));

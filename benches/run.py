@@ -113,8 +113,8 @@ def median(runs, figure):
     return statistics.median(figure(run) for run in runs)
 
 
-def show(runs, title):
-    """Prints the table and the targets; says whether all were met."""
+def show(runs, title, held=None):
+    """Prints the table and the targets; says whether those that it is held to were met."""
     print(f"\n{title}")
     print(f"{'':9}{'median':>9}{'least':>9}{'most':>9}{'processor':>11}{'memory':>9}{'compiling':>11}")
     wall = {}
@@ -136,9 +136,10 @@ def show(runs, title):
     for slower, quicker, side, times in TARGETS:
         ratio = wall[slower] / wall[quicker]
         met = ratio <= times if side == "at most" else ratio >= times
-        all_met &= met
+        counts = held is None or (slower, quicker, side, times) in held
+        all_met &= met or not counts
         pair = f"{slower} / {quicker}"
-        print(f"{pair:19}{ratio:6.2f}   {side} {times:g}: {'met' if met else 'NOT MET'}")
+        print(f"{pair:19}{ratio:6.2f}   {side} {times:g}: {'met' if met else 'NOT MET'}{'' if counts else ' (not held to)'}")
     return all_met
 
 
@@ -176,8 +177,9 @@ def main():
     print(", ".join(versions(options)))
 
     met = show(measure(options, folder, made, None), f"with the threads that there are ({cores})")
-    # For information: nobody runs the check so, and a reading's share is much the same.
-    show(measure(options, folder, made, 1), "with one thread (RAYON_NUM_THREADS=1), for information")
+    # The share of reading must hold on one thread too. The peers are held against the
+    # check as it is run; on one thread node has been seen at 2.6 times, below its 3.
+    met &= show(measure(options, folder, made, 1), "with one thread (RAYON_NUM_THREADS=1)", TARGETS[:1])
     print("\nall targets met" if met else "\na target is missed")
     return 0 if met else 1
 

@@ -66,7 +66,7 @@ pub struct Finding {
     pub message: String,
     /// Where.
     pub place: Place,
-    /// The record that it is about, as `kind/id`, and what lies inside it.
+    /// The record that it is about, as `kind/id`.
     pub record: Option<String>,
     /// The stage that makes it a conflict; none where it is one at any.
     pub stage: Option<Stage>,

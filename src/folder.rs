@@ -15,7 +15,7 @@ use crate::near;
 use crate::schema::walk::{self, Uses};
 use crate::schema::{BadSchema, Fault, Schema};
 use crate::source::{NotText, Position, Source, Span};
-use crate::yaml::{self, Entry, Node, Reading};
+use crate::yaml::{self, Entry, Node, Reading, Route};
 
 /// A file as it came from the disk or from git.
 #[derive(Debug, Clone)]
@@ -131,7 +131,7 @@ impl Folder {
         for one in taken {
             match one {
                 Taken::Stray(stray) => {
-                    if let Some(kind) = kind_of(&stray.path) {
+                    if let Some(kind) = stray.meant() {
                         folder.lost.insert((kind, String::new()));
                     }
                     folder.strays.push(stray);
@@ -166,6 +166,9 @@ impl Folder {
             self.lost.insert((Kind::Build, String::new()));
         }
         model.number(number);
+        if kind == Kind::Build {
+            self.model.build = std::mem::take(&mut model.build);
+        }
         self.model.take(model);
         self.files.push(file);
     }
@@ -256,7 +259,27 @@ impl Folder {
     }
 }
 
+impl Stray {
+    /// The kind that its records were meant to be, as far as its path tells.
+    fn meant(&self) -> Option<Kind> {
+        let folder = self.path.split('/').next().unwrap_or_default();
+        match self.why {
+            StrayWhy::NoKind(near) => Kind::of_folder(near?),
+            _ if is_build_misnamed(&self.path) => Some(Kind::Build),
+            _ => Kind::of_folder(folder),
+        }
+    }
+}
+
 impl RecordFile {
+    /// The number of the record that a place in the file lies in.
+    #[must_use]
+    pub fn record_at(&self, offset: usize) -> Option<usize> {
+        self.records()
+            .partition_point(|record| record.key.span.range().start <= offset)
+            .checked_sub(1)
+    }
+
     /// The records with their ids; for `build.yaml` its keys.
     #[must_use]
     pub fn records(&self) -> &[Entry] {
@@ -281,6 +304,12 @@ fn take(raw: RawFile) -> Result<Taken, BadSchema> {
             why,
         }))
     };
+    // What could not be opened may be a folder: its name says nothing yet.
+    let raw_content = match raw.content {
+        Content::Bytes(bytes) => bytes,
+        Content::Link => return stray(StrayWhy::Link),
+        Content::Refused(why) => return stray(StrayWhy::Refused(why)),
+    };
     let Some(kind) = kind_of(&raw.path) else {
         let folder = raw.path.split('/').next().unwrap_or_default();
         if Kind::of_folder(folder).is_some() || is_build_misnamed(&raw.path) {
@@ -290,17 +319,12 @@ fn take(raw: RawFile) -> Result<Taken, BadSchema> {
         let near = raw
             .path
             .contains('/')
-            .then(|| near::nearest(folder, &folders).first().copied())
+            .then(|| near::slip_of(folder, &folders))
             .flatten()
             .and_then(|near| Kind::of_folder(near).map(Kind::folder));
         return stray(StrayWhy::NoKind(near));
     };
-    let bytes = match raw.content {
-        Content::Bytes(bytes) => bytes,
-        Content::Link => return stray(StrayWhy::Link),
-        Content::Refused(why) => return stray(StrayWhy::Refused(why)),
-    };
-    let source = match Source::from_bytes(raw.path.clone(), bytes) {
+    let source = match Source::from_bytes(raw.path.clone(), raw_content) {
         Ok(source) => source,
         Err(why) => return stray(StrayWhy::NotText(why)),
     };
@@ -315,21 +339,29 @@ fn take(raw: RawFile) -> Result<Taken, BadSchema> {
     };
     let mut model = Model::default();
     let Some(root) = &file.reading.tree.root else {
+        if kind == Kind::Build && file.reading.problems.is_empty() {
+            // Nothing at all is a build without its name.
+            let nothing = serde_json::json!({});
+            let Reading { tree, source, .. } = &file.reading;
+            file.faults = schema.faults(&nothing, tree, source);
+        }
         return Ok(Taken::File(Box::new(file), Box::new(model)));
     };
     let source = &file.reading.source;
     let tree = &file.reading.tree;
-    let json = root.to_json(source);
+    let mut json = root.to_json(source);
     if !schema.accepts(&json) {
         file.faults = schema.faults(&json, tree, source);
     }
     file.uses = walk::walk(tree, source, &schema.shapes, kind == Kind::Build);
+    // The rest of a record stands for the rules, whatever is wrong with one field.
+    let mut routes: Vec<&Route> = file.faults.iter().map(|fault| &fault.route).collect();
+    routes.sort_unstable_by(|a, b| b.cmp(a));
+    for route in routes {
+        route.take_out_of(&mut json);
+    }
     let mut add = |entry: usize, id: &str, value: &serde_json::Value| {
-        let faulty = file
-            .faults
-            .iter()
-            .any(|fault| kind == Kind::Build || fault.route.record_id() == Some(id));
-        if let (Err(misfit), false) = (model.add(kind, id, 0, value), faulty) {
+        if let Err(misfit) = model.add(kind, id, 0, value) {
             file.misfits.push((entry, misfit));
         }
     };

@@ -124,11 +124,9 @@ macro_rules! kinds {
                 Ok(())
             }
 
-            /// Takes in all records of another model, where this one has none of that id.
+            /// Takes in all records of another model, where this one has none of that id;
+            /// `build.yaml` is left alone.
             pub fn take(&mut self, other: Self) {
-                if !other.build.name.is_empty() {
-                    self.build = other.build;
-                }
                 $(for (id, record) in other.$module {
                     self.$module.entry(id).or_insert(record);
                 })+

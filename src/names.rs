@@ -1,5 +1,7 @@
 //! The index of names: what a reference leads to, and what it might have meant.
 
+use std::cell::Cell;
+
 use crate::folder::Folder;
 use crate::model::Kind;
 use crate::schema::shape::{Target, TraitSide};
@@ -8,12 +10,19 @@ use crate::source::Source;
 use crate::yaml::Node;
 
 /// A reference that leads to nothing.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Missing {
     /// What is missing, in a sentence.
     pub what: String,
-    /// The names that there are, each as it would be written here.
+    /// The part of the reference that is missing, to find the nearest name by; empty
+    /// where nothing was written that a name could be near to.
+    pub written: String,
+    /// The names that there are.
     pub known: Vec<String>,
+    /// What stands before each of them in a whole reference.
+    pub before: String,
+    /// The kind of record whose id is missing, if it is an id.
+    pub kind: Option<Kind>,
     /// What to do if none of them was meant.
     pub otherwise: String,
     /// The record that was found on the way, if the fault lies inside it.
@@ -24,7 +33,13 @@ pub struct Missing {
 pub struct Names<'a> {
     folder: &'a Folder,
     rules: &'a [&'a str],
+    /// How many more names are looked at for the nearest ones. With thousands of
+    /// slips at once nobody reads what each might have meant.
+    patience: Cell<usize>,
 }
+
+/// Names looked at for the nearest ones in one check.
+const PATIENCE: usize = 300_000;
 
 type Lookup = Result<(), Missing>;
 
@@ -32,7 +47,11 @@ impl<'a> Names<'a> {
     /// The names of a folder, with those of the rules.
     #[must_use]
     pub fn new(folder: &'a Folder, rules: &'a [&'a str]) -> Self {
-        Self { folder, rules }
+        Self {
+            folder,
+            rules,
+            patience: Cell::new(PATIENCE),
+        }
     }
 
     /// Whether a reference leads to something.
@@ -85,6 +104,7 @@ impl<'a> Names<'a> {
                 known: vec![first.to_owned()],
                 otherwise: String::new(),
                 inside: Some((kind, first.to_owned())),
+                ..Missing::default()
             });
         }
         let elsewhere = Kind::ALL[1..]
@@ -95,10 +115,23 @@ impl<'a> Names<'a> {
             .unwrap_or_default();
         Err(Missing {
             what: format!("there is no {} `{id}`{but}", kind.one()),
-            known: self.folder.ids(kind).map(str::to_owned).collect(),
+            written: id.to_owned(),
+            known: self.ids(kind),
+            kind: Some(kind),
             otherwise: format!("make a record of it in {}/", kind.folder()),
-            inside: None,
+            ..Missing::default()
         })
+    }
+
+    /// The ids of a kind, as long as there is patience to look through them.
+    fn ids(&self, kind: Kind) -> Vec<String> {
+        let ids: Vec<String> = match self.patience.get() {
+            0 => return Vec::new(),
+            _ => self.folder.ids(kind).map(str::to_owned).collect(),
+        };
+        self.patience
+            .set(self.patience.get().saturating_sub(ids.len()));
+        ids
     }
 
     /// A record's tree, or that it is lost.
@@ -112,15 +145,16 @@ impl<'a> Names<'a> {
             let known = self
                 .folder
                 .node(Kind::Parts, text)
-                .map(|(node, _)| under(text, keys(node, "pieces")))
+                .map(|(node, _)| keys(node, "pieces"))
                 .unwrap_or_default();
             return Err(Missing {
                 what: format!(
                     "`{text}` names no piece: a piece is its part, a slash, and its mark"
                 ),
                 known,
+                before: format!("{text}/"),
                 otherwise: "write it as part/mark".to_owned(),
-                inside: None,
+                ..Missing::default()
             });
         };
         let Some((node, _)) = self.inside(Kind::Parts, part)? else {
@@ -163,15 +197,16 @@ impl<'a> Names<'a> {
             let known = self
                 .folder
                 .node(Kind::Assemblies, text)
-                .map(|(node, source)| under(text, self.places(node, source)))
+                .map(|(node, source)| self.places(node, source))
                 .unwrap_or_default();
             return Err(Missing {
                 what: format!(
                     "`{text}` names no place: a place is its assembly, a slash, and its name"
                 ),
                 known,
+                before: format!("{text}/"),
                 otherwise: "write it as assembly/place".to_owned(),
-                inside: None,
+                ..Missing::default()
             });
         };
         let Some((node, source)) = self.inside(Kind::Assemblies, assembly)? else {
@@ -198,7 +233,7 @@ impl<'a> Names<'a> {
                     what: format!("the kind is known here, so `{first}/` is too much"),
                     known: vec![rest.to_owned()],
                     otherwise: String::new(),
-                    inside: None,
+                    ..Missing::default()
                 });
             }
             Some(kind) => article(kind.one()),
@@ -209,7 +244,7 @@ impl<'a> Names<'a> {
             what: format!("`{text}` is {is}, and {wanted} belongs here"),
             known: Vec::new(),
             otherwise: format!("name {wanted}"),
-            inside: None,
+            ..Missing::default()
         })
     }
 
@@ -252,9 +287,11 @@ impl<'a> Names<'a> {
         if text.starts_with("car/") {
             return Err(Missing {
                 what: format!("`build.yaml` names no spot `{name}` on the car"),
-                known: under("car", spots),
+                written: name.to_owned(),
+                known: spots,
+                before: "car/".to_owned(),
                 otherwise: "add it to `spots` in build.yaml".to_owned(),
-                inside: None,
+                ..Missing::default()
             });
         }
         self.misplaced(text, "an assembly, a place or a spot")?;
@@ -263,6 +300,8 @@ impl<'a> Names<'a> {
         }
         self.fit(text).map_err(|_| Missing {
             what: format!("there is no assembly and no spot `{text}`"),
+            written: text.to_owned(),
+            kind: Some(Kind::Assemblies),
             known: self
                 .folder
                 .ids(Kind::Assemblies)
@@ -270,7 +309,7 @@ impl<'a> Names<'a> {
                 .chain(spots)
                 .collect(),
             otherwise: "add it to `spots` in build.yaml, or make an assembly of it".to_owned(),
-            inside: None,
+            ..Missing::default()
         })
     }
 
@@ -293,6 +332,7 @@ impl<'a> Names<'a> {
                 known: vec![plug.to_owned()],
                 otherwise: String::new(),
                 inside: Some((Kind::Plugs, plug.to_owned())),
+                ..Missing::default()
             });
         }
         let Some(written) = node.text_of("cavities", source) else {
@@ -306,6 +346,7 @@ impl<'a> Names<'a> {
             known: Vec::new(),
             otherwise: format!("write one of {written}, or mend `cavities` of `{plug}`"),
             inside: Some((Kind::Plugs, plug.to_owned())),
+            ..Missing::default()
         })
     }
 
@@ -324,9 +365,10 @@ impl<'a> Names<'a> {
         }
         Err(Missing {
             what: format!("`build.yaml` lists no {one} `{text}`"),
+            written: text.to_owned(),
             known,
             otherwise: format!("add it to `{key}` in build.yaml"),
-            inside: None,
+            ..Missing::default()
         })
     }
 
@@ -337,9 +379,10 @@ impl<'a> Names<'a> {
         }
         Err(Missing {
             what: format!("`build.yaml` lists nobody called `{text}`"),
+            written: text.to_owned(),
             known: people.iter().map(|name| (*name).to_owned()).collect(),
             otherwise: "add the role to `people` in build.yaml".to_owned(),
-            inside: None,
+            ..Missing::default()
         })
     }
 
@@ -349,9 +392,10 @@ impl<'a> Names<'a> {
         }
         Err(Missing {
             what: format!("there is no rule `{text}`"),
+            written: text.to_owned(),
             known: self.rules.iter().map(|name| (*name).to_owned()).collect(),
             otherwise: "see `matchmark explain` for all rules".to_owned(),
-            inside: None,
+            ..Missing::default()
         })
     }
 
@@ -379,9 +423,10 @@ impl<'a> Names<'a> {
                 .collect();
             return Err(Missing {
                 what: format!("`{text}` does not say which kind of record it is"),
+                written: text.to_owned(),
                 known: if holders.is_empty() { known } else { holders },
                 otherwise: "put the kind in front, as in `parts/injector`".to_owned(),
-                inside: None,
+                ..Missing::default()
             });
         };
         let (id, inner) = match rest.split_once('/') {
@@ -389,7 +434,7 @@ impl<'a> Names<'a> {
             None => (rest, None),
         };
         let with_kind = |missing: Missing| Missing {
-            known: under(first, missing.known),
+            before: format!("{first}/{}", missing.before),
             ..missing
         };
         let Some((node, source)) = self.inside(kind, id).map_err(with_kind)? else {
@@ -410,6 +455,7 @@ impl<'a> Names<'a> {
                 known: vec![id.to_owned()],
                 otherwise: String::new(),
                 inside: Some((kind, id.to_owned())),
+                ..Missing::default()
             }),
         }
         .map_err(with_kind)
@@ -466,9 +512,10 @@ fn own(key: &str, reference: &Reference) -> Lookup {
     let one = key.trim_end_matches('s');
     Err(Missing {
         what: format!("there is no {one} `{}` here", reference.text),
+        written: reference.text.to_string(),
         known: reference.own.iter().map(ToString::to_string).collect(),
         otherwise: format!("add it to `{key}`"),
-        inside: None,
+        ..Missing::default()
     })
 }
 
@@ -487,7 +534,7 @@ fn own_cavity(reference: &Reference) -> Lookup {
         what: format!("there is no cavity `{text}` here: the plug has {written}"),
         known: Vec::new(),
         otherwise: format!("write one of {written}, or mend `cavities`"),
-        inside: None,
+        ..Missing::default()
     })
 }
 
@@ -497,9 +544,12 @@ fn among(kind: Kind, id: &str, what: &str, name: &str, known: &[String]) -> Look
     }
     Err(Missing {
         what: format!("the {} `{id}` has no {what} `{name}`", kind.one()),
-        known: under(id, known.to_vec()),
+        written: name.to_owned(),
+        known: known.to_vec(),
+        before: format!("{id}/"),
         otherwise: format!("add it to the {}", kind.one()),
         inside: Some((kind, id.to_owned())),
+        ..Missing::default()
     })
 }
 

@@ -33,6 +33,15 @@ pub fn nearest<'a>(word: &str, known: &[&'a str]) -> Vec<&'a str> {
     alike.into_iter().take(3).map(|(_, word)| word).collect()
 }
 
+/// The one known word that a word is surely a slip of: a letter too many or too few.
+#[must_use]
+pub fn slip_of<'a>(word: &str, known: &[&'a str]) -> Option<&'a str> {
+    let lower = word.to_lowercase();
+    let near = nearest(word, known);
+    let first = near.first().copied()?;
+    (TextDiff::from_chars(lower.as_str(), first).ratio() >= 0.85).then_some(first)
+}
+
 /// "write `serviceable`", or all the words where none is near.
 #[must_use]
 pub fn write_one_of(word: &str, known: &[&str]) -> String {

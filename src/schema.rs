@@ -270,8 +270,12 @@ impl Place<'_> {
             .map(|shape| shape.keys.keys().map(String::as_str).collect())
             .unwrap_or_default();
         let remedy = self.broken_by_comma(route, key).unwrap_or_else(|| {
-            let known = near::write_one_of(key, &known);
-            format!("{known}; a remark goes into `note`")
+            let remedy = near::write_one_of(key, &known);
+            if known.contains(&"note") {
+                format!("{remedy}; a remark goes into `note`")
+            } else {
+                remedy
+            }
         });
         Fault {
             span: self.key_span(&own),

@@ -307,17 +307,20 @@ fn a_hostile_folder_does_nothing() {
     )
     .unwrap();
     symlink(outside.path(), bench.path().join("donors")).unwrap();
-    symlink("parts/loop", bench.path().join("loop")).unwrap();
+    symlink("..", bench.path().join("loop")).unwrap();
     bench.write("jobs/\u{1b}[31m.yaml", "x: {nmae: y}\n");
     let (code, out, err) = bench.run(&["check"]);
     assert_eq!((code, err.as_str()), (1, ""));
     let shown = |c: char| c == '\n' || !c.is_control() && c != '\u{202e}';
     assert!(out.chars().all(shown), "{out:?}");
-    assert!(!out.contains("1234") && !out.contains("nmae: C"), "{out}");
-    assert!(
-        out.contains("parts/link.yaml:1:1: error: the file is a link"),
-        "{out}"
-    );
+    assert!(!out.contains(".hidden") && !out.contains("secret"), "{out}");
+    assert_eq!(out.matches("this is a link").count(), 2, "{out}");
+    for link in ["parts/link.yaml", "donors"] {
+        let said = format!("{link}:1:1: error: this is a link");
+        assert!(out.contains(&said), "{out}");
+    }
+    // Nothing behind the links or in the hidden folder was read.
+    assert!(out.contains("\n3 records in 3 files: "), "{out}");
     let (_, json, _) = bench.run(&["check", "--format", "json"]);
     assert!(json.chars().all(shown), "{json:?}");
 }
@@ -346,4 +349,132 @@ fn odd_files_are_said_and_the_rest_is_judged() {
             "{out}"
         );
     }
+}
+
+/// An output that takes nothing more is no clean check.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_full_output_is_said() {
+    let bench = Bench::new(&[("build.yaml", "name: Lark\n")]);
+    let full = std::fs::OpenOptions::new()
+        .write(true)
+        .open("/dev/full")
+        .unwrap();
+    let output = std::process::Command::new(env!("CARGO_BIN_EXE_matchmark"))
+        .arg("check")
+        .current_dir(bench.path())
+        .stdout(full)
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    let err = String::from_utf8(output.stderr).unwrap();
+    assert!(err.contains("can't be printed"), "{err}");
+}
+
+/// One wrong field costs that field, and nothing else in its record or build.
+#[test]
+fn the_rest_of_a_record_still_stands() {
+    let bench = Bench::new(&[
+        (
+            "build.yaml",
+            "cylinders: four\npeople: [carl]\nlevels: {changed-by-yaml: note}\n",
+        ),
+        (
+            "jobs/all.yaml",
+            "x: {does: x, spent: [{when: 2026-01-01, by: carl}]}\n",
+        ),
+        (
+            "parts/all.yaml",
+            "unit: {name: Unit, number: 0123, have: [1, two]}\n",
+        ),
+    ]);
+    let (_, out, _) = bench.run(&["check"]);
+    assert!(!out.contains("carl"), "{out}");
+    assert!(out.contains("parts/all.yaml:1:28: note: "), "{out}");
+    assert!(out.contains("build.yaml:1:12: error: `cylinders`"), "{out}");
+    // A decision with one wrong field still settles.
+    bench.write(
+        "decisions/all.yaml",
+        "leave: {asks: Quote it?, options: {leave: {}}, chosen: leave, because: stamped so, when: soon,\n  \
+         settles: [{rule: changed-by-yaml, at: parts/unit}]}\n",
+    );
+    let (_, out, _) = bench.run(&["check"]);
+    assert!(!out.contains("0123"), "{out}");
+    assert!(out.contains("1 settled"), "{out}");
+    // A build of nothing has no name.
+    bench.write("build.yaml", "# later\n");
+    let (code, out, _) = bench.run(&["check"]);
+    assert_eq!(code, 1);
+    assert!(
+        out.contains("build.yaml:1:1: error: the file needs `name`"),
+        "{out}"
+    );
+}
+
+/// What is offered is near, or it is a list to choose from: never another part.
+#[test]
+fn a_remedy_does_not_make_the_record_wrong() {
+    let bench = Bench::new(&[
+        ("build.yaml", "name: Lark\n"),
+        (
+            "assemblies/all.yaml",
+            "engine: {places: {head: {}, block: {}}}\ngearbox: {places: {box: {}}}\n",
+        ),
+    ]);
+    for (goes, says) in [
+        (
+            "engine",
+            "write it as assembly/place; known here: `engine/head`, `engine/block`",
+        ),
+        ("engine/", "known here: `engine/head`, `engine/block`"),
+        ("gearbox/lock", "known here: `gearbox/box`"),
+        ("engine/blok", "write `engine/block`"),
+    ] {
+        let part = format!("b: {{name: B, pieces: {{A: {{goes: {goes}}}}}}}\n");
+        bench.write("parts/all.yaml", &part);
+        let (_, out, _) = bench.run(&["check"]);
+        assert!(out.contains(says), "{goes}: {out}");
+    }
+}
+
+/// A file or folder that is not read is said once, and what it may hold is not
+/// called unknown.
+#[test]
+fn what_is_not_read_is_no_false_alarm() {
+    let bench = Bench::new(&[
+        ("build.yaml", "name: Lark\n"),
+        ("donor/all.yaml", "van: {maker: Pell}\n"),
+        ("notes/all.yaml", "a: b\n"),
+        (
+            "parts/all.yaml",
+            "p: {name: P, suits: {gearbox: manual}, pieces: {A: {donor: van}}}\n",
+        ),
+    ]);
+    let (code, out, _) = bench.run(&["check", "--level", "error"]);
+    assert_eq!(code, 1);
+    assert_eq!(
+        out,
+        "donor/all.yaml:1:1: error: the file lies in no folder of a kind, so nothing in it is read [unreadable-file]\n    \
+         to do: move it to donors/all.yaml\n\
+         1 record in 2 files: 1 error, 1 warning, no notes\n"
+    );
+}
+
+/// The README's sample is what a newcomer sees who does what it says.
+#[test]
+fn the_readmes_slip_prints_what_it_shows() {
+    let readme = include_str!("../README.md");
+    let bench = Bench::new(&[]);
+    assert_eq!(bench.run(&["demo", "lark"]).0, 0);
+    let path = bench.path().join("lark/parts/engine.yaml");
+    let text = std::fs::read_to_string(&path).unwrap();
+    std::fs::write(&path, text.replacen("dunmarsh-van", "dunmarsh-vam", 1)).unwrap();
+    let (_, out, _) = bench.run(&["check", "lark"]);
+    assert!(readme.contains(&format!("```text\n{out}```\n")), "{out}");
+    std::fs::write(&path, text).unwrap();
+    let path = bench.path().join("lark/parts/electrical.yaml");
+    let text = std::fs::read_to_string(&path).unwrap();
+    std::fs::write(&path, text.replacen("\"0412\"", "0412", 1)).unwrap();
+    let (_, out, _) = bench.run(&["check", "lark"]);
+    assert!(out.contains("write `\"0412\"`"), "{out}");
 }

@@ -125,6 +125,12 @@ fn record_text() -> impl Strategy<Value = String> {
             .prop_map(|w| format!("|\n    {}", w.join("\n    "))),
         1 => prop::collection::vec(word.clone(), 1..4)
             .prop_map(|w| format!("\n    - {}", w.join("\n    - "))),
+        1 => (word.clone(), word.clone())
+            .prop_filter("a text goes on as text", |(a, b)| {
+                a.starts_with(|c: char| c.is_ascii_lowercase())
+                    && b.starts_with(|c: char| c.is_ascii_lowercase())
+            })
+            .prop_map(|(a, b)| format!("{a}\n        {b}")),
         1 => Just(String::new()),
     ];
     let comment = prop_oneof![
@@ -214,6 +220,21 @@ proptest! {
         let records = reading.tree.root.as_ref().unwrap().entries().len();
         prop_assert_eq!(records, text.matches("# record ").count());
         prop_assert!(reading.tree.comments.len() >= records);
+    }
+
+    /// The whole check on records, with a comment close behind each line as well.
+    #[test]
+    fn a_record_is_checked_without_a_panic(text in record_text(), kind in 0..11_usize) {
+        let folders = matchmark::model::Kind::ALL;
+        for text in [text.clone(), text.replace("  # für", " #für"), text.replace('\n', " # ö\n")] {
+            let raw = RawFile {
+                path: format!("{}/all.yaml", folders[kind + 1].folder()),
+                content: Content::Bytes(text.into_bytes()),
+            };
+            let folder = Folder::read(vec![raw]).unwrap();
+            let found = lint::check(&folder, &Facts { as_of: date(2026, 3, 1) });
+            let _ = text::findings(&found, Colour::No);
+        }
     }
 
     /// Another reader, the kept fork of serde_yaml over libyaml, makes the same of

@@ -31,7 +31,7 @@ pub struct Check {
     /// Print settled conflicts too, with the decision that settles each
     #[arg(long)]
     settled: bool,
-    /// The day to check as of, as in 2026-03-01 [default: today]
+    /// The day to check as of, as in 2026-03-01 [default: today]; no rule looks at it yet
     #[arg(long, value_name = "DAY")]
     as_of: Option<Date>,
 }
@@ -74,14 +74,14 @@ impl Check {
             .cloned()
             .collect();
         match self.format {
-            Format::Json => terminal::print(&json::findings(&shown)),
+            Format::Json => terminal::print(&json::findings(&shown))?,
             Format::Text => {
                 let open: Vec<Finding> = shown
                     .into_iter()
                     .filter(|finding| self.settled || finding.settled_by.is_none())
                     .collect();
-                terminal::print(&text::findings(&open, colour()));
-                terminal::print(&summary(&folder, &findings));
+                terminal::print(&text::findings(&open, colour()))?;
+                terminal::print(&summary(&folder, &findings))?;
             }
         }
         let outcome = outcome(&findings);

@@ -35,10 +35,10 @@ impl Demo {
         terminal::print(&format!(
             "{} laid out in {shown}\n\n$ matchmark check {shown}\n",
             text::number(files.len(), "file")
-        ));
+        ))?;
         let (folder, findings) = check(&self.folder, None)?;
-        terminal::print(&text::findings(&findings, colour()));
-        terminal::print(&summary(&folder, &findings));
+        terminal::print(&text::findings(&findings, colour()))?;
+        terminal::print(&summary(&folder, &findings))?;
         Ok(outcome(&findings))
     }
 }

@@ -25,7 +25,7 @@ impl Explain {
     /// When there is no such rule.
     pub fn run(&self) -> anyhow::Result<Outcome> {
         let Some(name) = &self.rule else {
-            terminal::print(&list());
+            terminal::print(&list())?;
             return Ok(Outcome::Clean);
         };
         // People copy the brackets with the name.
@@ -39,7 +39,7 @@ impl Explain {
             };
             return Err(anyhow::anyhow!(advice).context(format!("there is no rule `{name}`")));
         };
-        terminal::print(&shown(&page(rule).text, rule.level.word(), rule.firm));
+        terminal::print(&shown(&page(rule).text, rule.level.word(), rule.firm))?;
         Ok(Outcome::Clean)
     }
 }

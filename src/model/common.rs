@@ -105,7 +105,7 @@ texts! {
     /// A person by role, as `build.yaml` lists them.
     Person { "x-refers": "person", "pattern": "\\S", "examples": ["builder", "helper"] }
     /// The name of a rule of the check.
-    RuleRef { "x-refers": "rule", "pattern": "[a-z0-9]", "examples": ["unproven-fitted"] }
+    RuleRef { "x-refers": "rule", "pattern": "[a-z0-9]", "examples": ["changed-by-yaml"] }
     /// Anything in the build: the kind, a slash, the id, and what lies inside after another slash.
     AnyRef { "x-refers": "any", "pattern": "[a-z0-9]", "examples": ["parts/injector", "parts/unit-b/U1", "tools/insert-tap-m10"] }
     /// What a picture shows: any record with its kind in front, or an assembly's place, a joint or a spot.

@@ -236,7 +236,7 @@ pub struct Line {
     pub masking: Vec<String>,
     /// What was ordered to be checked on return, and what came of it.
     pub checks: Vec<Check>,
-    /// Who tried it on again after it came back, and when.
+    /// The day it was tried on again after it came back.
     pub tried_again: Option<Day>,
     /// A picture taken before it went.
     pub photo: Option<PhotoRef>,

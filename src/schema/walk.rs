@@ -287,7 +287,7 @@ impl<'a> Walker<'a> {
                 }
                 Misreading::Number(number.clone())
             }
-            _ if shape.wants_text() || !traps::agreed(text) => Misreading::Plain(read_as.clone()),
+            _ if shape.wants_text() => Misreading::Plain(read_as.clone()),
             _ => return false,
         };
         self.misread(span, how);

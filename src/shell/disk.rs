@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use walkdir::WalkDir;
 
 use crate::folder::{Content, RawFile};
+use crate::model::Kind;
 use crate::source::LIMIT;
 
 /// Why the disk did not do what was asked.
@@ -105,7 +106,13 @@ pub fn yaml_files(folder: &Path) -> Result<Vec<RawFile>, DiskError> {
         let Some(path) = slashed(folder, entry.path()) else {
             continue;
         };
-        if !is_yaml(&path) || entry.file_type().is_dir() {
+        // A link at the place of a kind's folder, or inside one, hides its records.
+        let first = path.split('/').next().unwrap_or_default();
+        let hides = entry.path_is_symlink() && Kind::of_folder(first).is_some();
+        if !hides && (!is_yaml(&path) || entry.file_type().is_dir()) {
+            continue;
+        }
+        if hides && !is_yaml(&path) && entry.path().is_file() {
             continue;
         }
         let content = if entry.path_is_symlink() {

@@ -9,11 +9,21 @@ pub fn colour() -> bool {
     anstream::AutoStream::choice(&std::io::stdout()) != anstream::ColorChoice::Never
 }
 
+/// Standard output did not take what was printed.
+#[derive(Debug, thiserror::Error)]
+#[error("what was found can't be printed: {0}")]
+pub struct PrintError(std::io::Error);
+
 /// Prints to standard output. A reader that went away is no fault of ours.
-pub fn print(text: &str) {
+///
+/// # Errors
+/// When the output takes nothing more, as a full disk does.
+pub fn print(text: &str) -> Result<(), PrintError> {
     let mut out = std::io::stdout().lock();
-    let _ = out.write_all(text.as_bytes());
-    let _ = out.flush();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => Err(PrintError(error)),
+        _ => Ok(()),
+    }
 }
 
 /// Prints to standard error.

@@ -313,16 +313,7 @@ impl<'s> Builder<'s> {
     /// header and runs on into the next line's indentation.
     fn block(&self, content: std::ops::Range<usize>) -> std::ops::Range<usize> {
         let text = &self.source.text;
-        let before = match self.frames.last() {
-            Some(Frame::Map { key: Some(key), .. }) => key.span.range().end,
-            Some(Frame::Map { entries, start, .. }) => entries
-                .last()
-                .map_or(*start, |entry| entry.value.span.range().end),
-            Some(Frame::Seq { items, start, .. }) => {
-                items.last().map_or(*start, |item| item.span.range().end)
-            }
-            None => 0,
-        };
+        let before = self.end_before();
         let before = before.min(content.start);
         let header = text[before..content.start]
             .find(['|', '>'])
@@ -339,19 +330,10 @@ impl<'s> Builder<'s> {
         header..end
     }
 
-    /// Where a value that is not there would begin: after its key's colon.
-    fn place_of_nothing(&self) -> std::ops::Range<usize> {
-        let at = match self.frames.last() {
-            Some(Frame::Map { key: Some(key), .. }) => {
-                let end = key.span.range().end;
-                let rest = &self.source.text[end..];
-                let blanks = rest.len() - rest.trim_start_matches([' ', '\t']).len();
-                end + if rest[blanks..].starts_with(':') {
-                    blanks + 1
-                } else {
-                    0
-                }
-            }
+    /// Where the last thing that was read ends: a key, or a value before.
+    fn end_before(&self) -> usize {
+        match self.frames.last() {
+            Some(Frame::Map { key: Some(key), .. }) => key.span.range().end,
             Some(Frame::Map { entries, start, .. }) => entries
                 .last()
                 .map_or(*start, |entry| entry.value.span.range().end),
@@ -359,6 +341,18 @@ impl<'s> Builder<'s> {
                 items.last().map_or(*start, |item| item.span.range().end)
             }
             None => 0,
+        }
+    }
+
+    /// Where a value that is not there would begin: after its key's colon.
+    fn place_of_nothing(&self) -> std::ops::Range<usize> {
+        let end = self.end_before();
+        let rest = &self.source.text[end..];
+        let blanks = rest.len() - rest.trim_start_matches([' ', '\t']).len();
+        let after_key = matches!(self.frames.last(), Some(Frame::Map { key: Some(_), .. }));
+        let at = match rest[blanks..].starts_with(':') {
+            true if after_key => end + blanks + 1,
+            _ => end,
         };
         at..at
     }

@@ -177,6 +177,16 @@ fn shown(value: f64) -> String {
     }
 }
 
+/// A whole number of any length; beyond 2^53 as near as a reader would have it.
+fn in_radix(digits: &str, radix: u32) -> Option<f64> {
+    if digits.is_empty() {
+        return None;
+    }
+    digits.chars().try_fold(0.0, |total, c| {
+        Some(total * f64::from(radix) + f64::from(c.to_digit(radix)?))
+    })
+}
+
 fn numeric(text: &str) -> Option<String> {
     let (negative, rest) = match text.as_bytes()[0] {
         b'-' => (true, &text[1..]),
@@ -191,14 +201,13 @@ fn numeric(text: &str) -> Option<String> {
     }
     let radix = |prefix: &str, radix: u32| {
         let digits = rest.strip_prefix(prefix)?.replace('_', "");
-        u64::from_str_radix(&digits, radix).ok()
+        in_radix(&digits, radix)
     };
-    #[allow(clippy::cast_precision_loss)]
     if let Some(value) = radix("0x", 16)
         .or_else(|| radix("0o", 8))
         .or_else(|| radix("0b", 2))
     {
-        return Some(signed(value as f64));
+        return Some(signed(value));
     }
     if !rest.starts_with(|c: char| c.is_ascii_digit() || c == '.')
         || !rest.contains(|c: char| c.is_ascii_digit())
@@ -214,10 +223,9 @@ fn numeric(text: &str) -> Option<String> {
         && digits.starts_with('0')
         && digits.bytes().all(|b| (b'0'..=b'7').contains(&b))
     {
-        let octal = u64::from_str_radix(&digits, 8).ok()?;
-        let decimal: u64 = digits.parse().ok()?;
+        let (octal, decimal) = (shown(in_radix(&digits, 8)?), shown(digits.parse().ok()?));
         return Some(if octal == decimal {
-            octal.to_string()
+            octal
         } else {
             format!("{octal} or {decimal}")
         });
@@ -265,6 +273,7 @@ mod tests {
             ("-.Inf", "infinity"),
             (".NAN", "no number"),
             ("1.10", "1.1"),
+            ("0xFFFFFFFFFFFFFFFFFFFF", "1208925819614629200000000"),
         ] {
             assert_eq!(as_number(text).as_deref(), Some(value), "{text}");
         }

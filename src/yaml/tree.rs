@@ -131,6 +131,27 @@ impl Route {
         Self(steps)
     }
 
+    /// Takes what stands at its end out of a value. Longer and later ways go first
+    /// where several are taken out.
+    pub fn take_out_of(&self, value: &mut Value) {
+        let Some((last, before)) = self.0.split_last() else {
+            return;
+        };
+        let holder = before.iter().try_fold(value, |at, step| match step {
+            Step::Key(key) => at.get_mut(key),
+            Step::Index(index) => at.get_mut(index),
+        });
+        match (holder, last) {
+            (Some(Value::Object(map)), Step::Key(key)) => {
+                map.shift_remove(key);
+            }
+            (Some(Value::Array(items)), Step::Index(index)) if *index < items.len() => {
+                items.remove(*index);
+            }
+            _ => {}
+        }
+    }
+
     /// The first step's key: in a record file, the record's id.
     #[must_use]
     pub fn record_id(&self) -> Option<&str> {

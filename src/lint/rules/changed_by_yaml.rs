@@ -123,7 +123,6 @@ fn words(misread: &Misread, written: &str) -> (String, String, Level) {
             surely,
         } => {
             let dropped = near::shortened(dropped);
-            let whole = near::shortened(whole);
             let what = format!(
                 "the text stops at ` #`: YAML reads `{}` and drops `{dropped}` as a comment",
                 near::shortened(written)
@@ -132,14 +131,14 @@ fn words(misread: &Misread, written: &str) -> (String, String, Level) {
                 error(
                     what,
                     format!(
-                        "write `{}` with what belongs to it, or put a comment on a line of its own",
-                        quoted(&whole)
+                        "{} with what belongs to it, or put a comment on a line of its own",
+                        quote_it(whole)
                     ),
                 )
             } else {
                 let remedy = format!(
-                    "write `{}` if it belongs to the text; before a comment put two spaces",
-                    quoted(&whole)
+                    "{} if it belongs to the text; before a comment put two spaces",
+                    quote_it(whole)
                 );
                 (what, remedy, Level::Warning)
             }
@@ -154,6 +153,15 @@ fn outcome(read_as: &ReadAs) -> String {
         ReadAs::Date => "a date".to_owned(),
         ReadAs::Sixties(number) => format!("the number {number}, counted in sixties"),
         ReadAs::Nothing => "nothing".to_owned(),
+    }
+}
+
+/// How to write a text; a long one is not printed by halves, lest it is copied so.
+fn quote_it(text: &str) -> String {
+    if near::shortened(text) == text {
+        format!("write `{}`", quoted(text))
+    } else {
+        "put the whole text in quotes".to_owned()
     }
 }
 

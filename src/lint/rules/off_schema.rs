@@ -55,6 +55,8 @@
 //!     P1: {condition: serviceable}
 //! ```
 
+use std::collections::BTreeSet;
+
 use crate::finding::{Finding, Level};
 use crate::folder::RecordFile;
 use crate::lint::{self, Context, Rule};
@@ -75,8 +77,10 @@ pub const RULE: Rule = Rule {
 
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     for (number, file) in cx.folder.files.iter().enumerate() {
+        let half_read = half_read(file);
         for fault in &file.faults {
-            if said_better(file, fault) || half_read(file, fault) {
+            let entry = file.record_at(fault.span.range().start);
+            if said_better(file, fault) || half_read.contains(&entry) {
                 continue;
             }
             findings.push(in_record(
@@ -138,32 +142,27 @@ fn said_better(file: &RecordFile, fault: &Fault) -> bool {
         )
 }
 
-/// Whether the record uses a part of YAML that is refused as such: what it lacks
-/// may stand behind the anchor, and is no second fault.
-fn half_read(file: &RecordFile, fault: &Fault) -> bool {
-    let records = file.records();
-    let inside = |span: Span| {
-        records
-            .iter()
-            .rposition(|record| record.key.span.range().start <= span.range().start)
-    };
-    file.reading.problems.iter().any(|problem| {
+/// The records that use a part of YAML that is refused as such: what they lack may
+/// stand behind the anchor, and is no second fault.
+fn half_read(file: &RecordFile) -> BTreeSet<Option<usize>> {
+    let refused = file.reading.problems.iter().filter(|problem| {
         matches!(
             problem.kind,
             ProblemKind::Alias | ProblemKind::MergeKey | ProblemKind::KeyNotText
-        ) && inside(problem.span) == inside(fault.span)
-    })
+        )
+    });
+    refused
+        .map(|problem| file.record_at(problem.span.range().start))
+        .collect()
 }
 
 fn in_record(cx: &Context<'_>, number: usize, span: Span, what: String, remedy: String) -> Finding {
     let file = &cx.folder.files[number];
     let finding = cx.finding(number, span, what, remedy);
-    let at = span.range().start;
     let records = file.records();
-    let inside = records
-        .iter()
-        .rposition(|record| record.key.span.range().start <= at);
-    let Some(entry) = inside else { return finding };
+    let Some(entry) = file.record_at(span.range().start) else {
+        return finding;
+    };
     let name = cx.folder.record_name(number, entry);
     let key = records[entry].key.span;
     let finding = finding.of(name.clone());

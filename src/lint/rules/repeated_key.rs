@@ -62,11 +62,7 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             };
             let key = file.reading.source.slice(problem.span);
             let key = key.trim_matches(['"', '\'']);
-            let at = problem.span.range().start;
-            let entry = file
-                .records()
-                .iter()
-                .rposition(|record| record.key.span.range().start <= at);
+            let entry = file.record_at(problem.span.range().start);
             findings.push(
                 cx.finding(
                     number,

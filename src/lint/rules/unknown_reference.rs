@@ -5,8 +5,8 @@
 //!
 //! It is a slip of the pen, or the record was taken out while others still
 //! speak of it. References are looked at wherever one can stand, each at its
-//! own position. A trait that nothing gives, and a word that a trait can't
-//! have, count as well.
+//! own position. A trait that is nearly the name of one that something gives,
+//! and a word that a trait can't have, count as well.
 //!
 //! ## Wrong
 //!
@@ -102,33 +102,38 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             let Err(missing) = names.look_up(reference) else {
                 continue;
             };
+            let known: Vec<&str> = missing.known.iter().map(String::as_str).collect();
+            let near = near::nearest(&missing.written, &known);
             let finding = cx
                 .finding(
                     number,
                     reference.span,
                     missing.what.clone(),
-                    remedy(&missing, &reference.text),
+                    remedy(&missing, &known, &near),
                 )
                 .of(cx.folder.record_name(number, reference.entry));
-            findings.push(with_near_record(cx, finding, &missing, &reference.text));
+            findings.push(with_near_record(cx, finding, &missing, &near));
         }
     }
     traits(cx, &names, findings);
 }
 
-fn remedy(missing: &Missing, written: &str) -> String {
-    let known: Vec<&str> = missing.known.iter().map(String::as_str).collect();
-    let near = near::nearest(written, &known);
+fn remedy(missing: &Missing, known: &[&str], near: &[&str]) -> String {
+    let whole = |names: &[&str]| -> Vec<String> {
+        let each = names.iter().map(|name| format!("{}{name}", missing.before));
+        each.collect()
+    };
     if !near.is_empty() {
-        return near::write_one_of(written, &near);
+        let names: Vec<String> = whole(near).iter().map(|name| format!("`{name}`")).collect();
+        return format!("write {}", names.join(" or "));
     }
-    if missing.otherwise.is_empty() {
-        return near::write_one_of(written, &known);
-    }
-    // A list that the eye takes in is worth showing; a longer one is not.
-    match known.len() {
-        1..=8 => format!("{}; known here: {}", missing.otherwise, near::listed(&known)),
-        _ => missing.otherwise.clone(),
+    let all = whole(known);
+    let all: Vec<&str> = all.iter().map(String::as_str).collect();
+    match (missing.otherwise.as_str(), all.len()) {
+        ("", _) => near::write_one_of("", &all),
+        // A list that the eye takes in is worth showing; a longer one is not.
+        (otherwise, 1..=8) => format!("{otherwise}; known here: {}", near::listed(&all)),
+        (otherwise, _) => otherwise.to_owned(),
     }
 }
 
@@ -137,28 +142,19 @@ fn with_near_record(
     cx: &Context<'_>,
     finding: Finding,
     missing: &Missing,
-    written: &str,
+    near: &[&str],
 ) -> Finding {
-    let (kind, id) = match &missing.inside {
-        Some((kind, id)) => (*kind, id.clone()),
-        None => {
-            let known: Vec<&str> = missing.known.iter().map(String::as_str).collect();
-            let near = near::nearest(written, &known);
-            let Some(id) = near.first() else {
-                return finding;
-            };
-            let Some(kind) = crate::model::Kind::ALL[1..]
-                .iter()
-                .find(|kind| missing.what.contains(kind.one()))
-            else {
-                return finding;
-            };
-            (*kind, (*id).to_owned())
-        }
+    let shown = match (&missing.inside, missing.kind, near.first()) {
+        (Some((kind, id)), _, _) => Some((*kind, id.as_str())),
+        (None, Some(kind), Some(id)) => Some((kind, *id)),
+        _ => None,
     };
-    let spot = cx.folder.spots(kind, &id).first().copied();
-    match spot.and_then(|spot| cx.id_place(spot)) {
-        Some(place) => finding.see(place, format!("{}/{id}", kind.folder())),
+    let place = shown.and_then(|(kind, id)| {
+        let spot = cx.folder.spots(kind, id).first()?;
+        Some((cx.id_place(*spot)?, format!("{}/{id}", kind.folder())))
+    });
+    match place {
+        Some((place, name)) => finding.see(place, name),
         None => finding,
     }
 }
@@ -173,12 +169,13 @@ fn traits(cx: &Context<'_>, names: &Names<'_>, findings: &mut Vec<Finding>) {
         for use_ in &file.uses.traits {
             let record = cx.folder.record_name(number, use_.entry);
             if use_.side == TraitSide::Suits && !given.contains(&&*use_.name) {
+                // A trait that nothing is near to may be written down before what
+                // gives it; only a slip of the pen is surely wrong.
                 let near = near::nearest(&use_.name, &given);
-                let remedy = if near.is_empty() {
-                    "add it to `trait-words` in build.yaml, or to what something `gives`".to_owned()
-                } else {
-                    near::write_one_of(&use_.name, &near)
-                };
+                if near.is_empty() {
+                    continue;
+                }
+                let remedy = near::write_one_of(&use_.name, &near);
                 findings.push(
                     cx.finding(
                         number,

@@ -95,12 +95,8 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
                 continue;
             };
             let mut finding = cx.finding(number, problem.span, what, remedy);
-            let at = problem.span.range().start;
             let records = file.records();
-            let inside = records
-                .iter()
-                .rposition(|record| record.key.span.range().start <= at);
-            if let Some(entry) = inside {
+            if let Some(entry) = file.record_at(problem.span.range().start) {
                 finding = finding
                     .of(cx.folder.record_name(number, entry))
                     .see(cx.folder.place(number, records[entry].key.span), "in this record");
@@ -135,12 +131,12 @@ fn of_stray(cx: &Context<'_>, stray: &Stray) -> Finding {
             "split it into several files of the same folder".to_owned(),
         ),
         StrayWhy::Link => (
-            "the file is a link, and links are not followed".to_owned(),
-            "put the file itself here".to_owned(),
+            "this is a link, and links are not followed".to_owned(),
+            "put what it leads to here".to_owned(),
         ),
         StrayWhy::Refused(why) => (
-            format!("the file can't be opened: {why}"),
-            "make it readable to you".to_owned(),
+            format!("this can't be opened: {why}"),
+            "put a file here that you may read".to_owned(),
         ),
         StrayWhy::Ending => (
             "the file's name does not end in `.yaml`, so nothing in it is read".to_owned(),
@@ -200,8 +196,8 @@ fn words(file: &RecordFile, problem: &Problem) -> Option<(String, String)> {
             "write the keys out",
         ),
         ProblemKind::SecondDocument => (
-            "a second document begins here, and only the first is read".to_owned(),
-            "take the `---` out, or put the rest into a file of its own",
+            "a line of `---` or `...` ends the records here, and nothing behind it is read".to_owned(),
+            "take that line out, or put the rest into a file of its own",
         ),
         ProblemKind::Directive => (
             "the file begins with a `%` line, which records do not use".to_owned(),

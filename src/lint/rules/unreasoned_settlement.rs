@@ -81,6 +81,14 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             continue;
         };
         let (rule, at, id) = (rule.as_str(), at.as_str(), &use_.decision);
+        // A record that is missing is an unknown reference, and one in a file that
+        // can't be read may still have its conflict.
+        let mut parts = at.split('/');
+        let kind = parts.next().and_then(Kind::of_folder);
+        let id_at = parts.next().unwrap_or_default();
+        if kind.is_some_and(|kind| cx.folder.spots(kind, id_at).is_empty()) {
+            continue;
+        }
         let mut say = |what: String, remedy: &str| {
             findings.push(
                 cx.finding(record.file, span, what, remedy.to_owned())
