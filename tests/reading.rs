@@ -9,6 +9,7 @@ use matchmark::render::text::{self, Colour};
 use matchmark::source::{Source, Span};
 use matchmark::yaml::{self, Node, NodeKind, Reading, Style};
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 
 /// Every span lies in the file, on character borders, inside its parent, and
 /// holds what it claims.
@@ -125,12 +126,8 @@ fn record_text() -> impl Strategy<Value = String> {
             .prop_map(|w| format!("|\n    {}", w.join("\n    "))),
         1 => prop::collection::vec(word.clone(), 1..4)
             .prop_map(|w| format!("\n    - {}", w.join("\n    - "))),
-        1 => (word.clone(), word.clone())
-            .prop_filter("a text goes on as text", |(a, b)| {
-                a.starts_with(|c: char| c.is_ascii_lowercase())
-                    && b.starts_with(|c: char| c.is_ascii_lowercase())
-            })
-            .prop_map(|(a, b)| format!("{a}\n        {b}")),
+        // A text that goes on over the next line must be text on both.
+        1 => ("[a-z]{1,8}", "[a-z]{1,8}").prop_map(|(a, b)| format!("{a}\n        {b}")),
         1 => Just(String::new()),
     ];
     let comment = prop_oneof![
@@ -177,13 +174,17 @@ fn record_text() -> impl Strategy<Value = String> {
         })
 }
 
-/// `PROPTEST_CASES` asks for more.
+/// The same texts in each run, so that a failure is the change's own;
+/// `PROPTEST_CASES` asks for more of them, `PROPTEST_RNG_SEED` for others.
 fn config() -> ProptestConfig {
     let mut config = ProptestConfig {
         failure_persistence: None,
         ..ProptestConfig::default()
     };
     config.cases = config.cases.max(1500);
+    if config.rng_seed == RngSeed::Random {
+        config.rng_seed = RngSeed::Fixed(1);
+    }
     config
 }
 
