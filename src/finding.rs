@@ -66,7 +66,8 @@ pub struct Finding {
     pub message: String,
     /// Where.
     pub place: Place,
-    /// The record that it is about, as `kind/id`.
+    /// What it is about, as a reference calls it: `kind/id`, and inside that the
+    /// innermost thing with a name of its own (`parts/injector/P1`).
     pub record: Option<String>,
     /// The stage that makes it a conflict; none where it is one at any.
     pub stage: Option<Stage>,

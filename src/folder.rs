@@ -247,16 +247,54 @@ impl Folder {
         }
     }
 
-    /// What a record of a file is called: `parts/injector`.
+    /// What stands at a span, as a reference would call it: the record, and in it
+    /// the innermost thing with a name of its own (`parts/injector/P1`).
     #[must_use]
-    pub fn record_name(&self, file: usize, entry: usize) -> Option<String> {
+    pub fn name_at(&self, file: usize, span: Span) -> Option<String> {
         let file = self.files.get(file)?;
-        if file.kind == Kind::Build {
-            return Some("build".to_owned());
+        let records = file.records();
+        let record = &records[file.record_at(span.range().start)?];
+        let id = &record.key.text;
+        let inner = |keys: &[&str]| {
+            let named = keys.iter().filter_map(|key| record.value.get(key));
+            named.filter_map(|map| entry_at(map, span)).next()
+        };
+        let name = match file.kind {
+            // What `build.yaml` lists is called by its list.
+            Kind::Build if matches!(&**id, "tools" | "wrenches" | "sources") => {
+                return Some(match entry_at(&record.value, span) {
+                    Some(entry) => format!("{id}/{}", entry.key.text),
+                    None => format!("build/{id}"),
+                });
+            }
+            Kind::Parts => inner(&["pieces"]),
+            Kind::Assemblies => inner(&["places", "joints"]),
+            Kind::Circuits => inner(&["wires"]),
+            Kind::Decisions => inner(&["options"]),
+            _ => None,
+        };
+        let mut text = format!("{}/{id}", file.kind.folder());
+        if let Some(name) = name {
+            text.push('/');
+            text.push_str(&name.key.text);
+            let hole = name
+                .value
+                .get("holes")
+                .and_then(|holes| entry_at(holes, span));
+            if let Some(hole) = hole {
+                text.push('/');
+                text.push_str(&hole.key.text);
+            }
         }
-        let record = file.records().get(entry)?;
-        Some(format!("{}/{}", file.kind.folder(), record.key.text))
+        Some(text)
     }
+}
+
+/// The entry of a map that a span lies in.
+fn entry_at(map: &Node, span: Span) -> Option<&Entry> {
+    map.entries()
+        .iter()
+        .find(|entry| entry.key.span.start <= span.start && span.end <= entry.value.span.end)
 }
 
 impl Stray {

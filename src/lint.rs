@@ -52,27 +52,40 @@ pub struct Context<'a> {
     rule: &'a Rule,
 }
 
-/// A settlement of a decision, and how many findings it settled.
+/// A settlement of a decision, and what it met.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SettlementUse {
     /// The decision's id.
     pub decision: String,
     /// The number of the settlement in its list.
     pub number: usize,
-    /// How many findings it settled.
-    pub settled: usize,
-    /// Whether its stage has come, so that it settles no more.
-    pub stage_came: bool,
+    /// What it met.
+    pub met: Met,
+}
+
+/// What a settlement met at its spot.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Met {
+    /// Its conflict, which is settled.
+    Conflict,
+    /// Its conflict, but nothing is chosen yet.
+    Undecided,
+    /// Its conflict, at the stage at which it is one again.
+    StageCame,
+    /// Nothing; the conflict stands at this other spot of the record, if at any.
+    Nothing(Option<String>),
 }
 
 impl Context<'_> {
-    /// A new finding of this rule at a span of a file.
+    /// A new finding of this rule at a span of a file, about what stands there.
     #[must_use]
     pub fn finding(&self, file: usize, span: Span, message: String, remedy: String) -> Finding {
-        self.finding_at(self.folder.place(file, span), message, remedy)
+        let place = self.folder.place(file, span);
+        self.finding_at(place, message, remedy)
+            .of(self.folder.name_at(file, span))
     }
 
-    /// A new finding of this rule at a place.
+    /// A new finding of this rule at a place, about no record yet.
     #[must_use]
     pub fn finding_at(&self, place: Place, message: String, remedy: String) -> Finding {
         Finding {
@@ -138,48 +151,60 @@ pub fn check_with(folder: &Folder, facts: &Facts, rules: &[&Rule]) -> Vec<Findin
     findings
 }
 
-/// Marks what decisions settle, and counts it.
+/// Marks what decisions settle. A settlement is for its very spot: what the same rule
+/// finds at a piece is not settled at its part.
 fn settle(folder: &Folder, findings: &mut [Finding]) -> Vec<SettlementUse> {
     let mut uses = Vec::new();
     for (id, decision) in &folder.model.decision {
         let made = match decision.data.state {
+            Some(DecisionState::Withdrawn) => continue,
             Some(state) => state == DecisionState::Chosen,
             None => decision.data.chosen.is_some(),
         };
-        if !made {
-            continue;
-        }
         for (number, settlement) in decision.data.settles.iter().enumerate() {
-            let mut settled = 0;
-            let mut stage_came = false;
             let (Some(rule), Some(at)) = (&settlement.rule, &settlement.at) else {
                 continue;
             };
+            let mut met = Met::Nothing(None);
             for finding in findings.iter_mut() {
-                let same = finding.rule == rule.as_str()
-                    && finding.record.as_deref() == Some(at.as_str())
-                    && !self::rule(finding.rule).is_some_and(|rule| rule.firm);
-                if !same {
+                if finding.rule != rule.as_str()
+                    || self::rule(finding.rule).is_some_and(|rule| rule.firm)
+                {
                     continue;
                 }
-                if past(settlement.until, finding.stage) {
-                    stage_came = true;
+                let Some(record) = finding.record.as_deref() else {
                     continue;
+                };
+                if record != at.as_str() {
+                    if met == Met::Nothing(None) && same_record(record, at.as_str()) {
+                        met = Met::Nothing(Some(record.to_owned()));
+                    }
+                } else if !made {
+                    met = Met::Undecided;
+                } else if past(settlement.until, finding.stage) {
+                    if met != Met::Conflict {
+                        met = Met::StageCame;
+                    }
+                } else {
+                    met = Met::Conflict;
+                    finding
+                        .settled_by
+                        .get_or_insert_with(|| format!("decisions/{id}"));
                 }
-                settled += 1;
-                finding
-                    .settled_by
-                    .get_or_insert_with(|| format!("decisions/{id}"));
             }
             uses.push(SettlementUse {
                 decision: id.clone(),
                 number,
-                settled,
-                stage_came,
+                met,
             });
         }
     }
     uses
+}
+
+/// Whether two spots lie in one record.
+fn same_record(a: &str, b: &str) -> bool {
+    a.split('/').take(2).eq(b.split('/').take(2))
 }
 
 /// Whether a finding's stage has reached the one until which a settlement holds.

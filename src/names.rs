@@ -350,6 +350,28 @@ impl<'a> Names<'a> {
         })
     }
 
+    /// `build.yaml`, or one of its keys.
+    fn of_build(&self, key: &str) -> Lookup {
+        let Some((node, _)) = self.folder.build() else {
+            return Ok(());
+        };
+        if key.is_empty() || node.get(key).is_some() {
+            return Ok(());
+        }
+        Err(Missing {
+            what: format!("`build.yaml` has no key `{key}`"),
+            written: key.to_owned(),
+            known: node
+                .entries()
+                .iter()
+                .map(|entry| entry.key.text.to_string())
+                .collect(),
+            before: "build/".to_owned(),
+            otherwise: "name a key that stands in build.yaml".to_owned(),
+            ..Missing::default()
+        })
+    }
+
     /// Something that `build.yaml` lists under a key.
     fn listed(&self, key: &str, one: &str, text: &str) -> Lookup {
         if self.folder.may_be_lost(Kind::Build, "") {
@@ -406,7 +428,7 @@ impl<'a> Names<'a> {
             "tools" => return self.listed("tools", "tool", rest),
             "wrenches" => return self.listed("wrenches", "wrench", rest),
             "sources" => return self.listed("sources", "source", rest),
-            "build" => return Ok(()),
+            "build" => return self.of_build(rest),
             "car" => return self.spot(text),
             _ => {}
         }
@@ -464,7 +486,8 @@ impl<'a> Names<'a> {
     /// What a picture shows: any record, or a place of an assembly as it is called elsewhere.
     fn shown(&self, text: &str) -> Lookup {
         let first = text.split('/').next().unwrap_or_default();
-        let kind = Kind::of_folder(first).is_some() || matches!(first, "tools" | "build");
+        let kind = Kind::of_folder(first).is_some()
+            || matches!(first, "tools" | "wrenches" | "sources" | "build");
         if kind {
             self.any(text)
         } else {

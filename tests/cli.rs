@@ -177,7 +177,7 @@ fn json_is_as_published() {
             "rule": "unknown-reference", "level": "error",
             "message": "there is no donor `pel-van`",
             "file": "parts/fuel.yaml", "line": 3, "column": 24, "end_line": 3, "end_column": 31,
-            "record": "parts/injector",
+            "record": "parts/injector/P1",
             "related": [{
                 "message": "donors/pell-van",
                 "file": "donors/all.yaml", "line": 1, "column": 1, "end_line": 1, "end_column": 9,

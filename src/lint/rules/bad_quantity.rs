@@ -67,10 +67,7 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     for (number, file) in cx.folder.files.iter().enumerate() {
         for figure in &file.uses.figures {
             let (what, remedy) = words(figure);
-            findings.push(
-                cx.finding(number, figure.span, what, remedy)
-                    .of(cx.folder.record_name(number, figure.entry)),
-            );
+            findings.push(cx.finding(number, figure.span, what, remedy));
         }
     }
 }

@@ -88,7 +88,6 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             let (what, remedy, level) = words(misread, written);
             findings.push(
                 cx.finding(number, misread.span, what, remedy)
-                    .of(cx.folder.record_name(number, misread.entry))
                     .at_level(level),
             );
         }

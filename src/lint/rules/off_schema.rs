@@ -60,6 +60,7 @@ use std::collections::BTreeSet;
 use crate::finding::{Finding, Level};
 use crate::folder::RecordFile;
 use crate::lint::{self, Context, Rule};
+use crate::model::Kind;
 use crate::schema::Fault;
 use crate::schema::shape::Meaning;
 use crate::source::Span;
@@ -163,15 +164,12 @@ fn in_record(cx: &Context<'_>, number: usize, span: Span, what: String, remedy: 
     let Some(entry) = file.record_at(span.range().start) else {
         return finding;
     };
-    let name = cx.folder.record_name(number, entry);
     let key = records[entry].key.span;
-    let finding = finding.of(name.clone());
-    match name {
-        Some(name) if key != span && name != "build" => {
-            finding.see(cx.folder.place(number, key), format!("in {name}"))
-        }
-        _ => finding,
+    if key == span || file.kind == Kind::Build {
+        return finding;
     }
+    let record = format!("in {}/{}", file.kind.folder(), records[entry].key.text);
+    finding.see(cx.folder.place(number, key), record)
 }
 
 fn fixed_levels(cx: &Context<'_>, findings: &mut Vec<Finding>) {
@@ -179,7 +177,7 @@ fn fixed_levels(cx: &Context<'_>, findings: &mut Vec<Finding>) {
         .folder
         .files
         .iter()
-        .position(|file| file.kind == crate::model::Kind::Build)
+        .position(|file| file.kind == Kind::Build)
     else {
         return;
     };

@@ -62,7 +62,6 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             };
             let key = file.reading.source.slice(problem.span);
             let key = key.trim_matches(['"', '\'']);
-            let entry = file.record_at(problem.span.range().start);
             findings.push(
                 cx.finding(
                     number,
@@ -70,7 +69,6 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
                     format!("the key `{key}` stands here for the second time"),
                     "keep one of the two".to_owned(),
                 )
-                .of(entry.and_then(|entry| cx.folder.record_name(number, entry)))
                 .see(cx.folder.place(number, first), "it stands here first"),
             );
         }

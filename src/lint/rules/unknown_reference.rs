@@ -110,8 +110,7 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
                     reference.span,
                     missing.what.clone(),
                     remedy(&missing, &known, &near),
-                )
-                .of(cx.folder.record_name(number, reference.entry));
+);
             findings.push(with_near_record(cx, finding, &missing, &near));
         }
     }
@@ -167,7 +166,6 @@ fn traits(cx: &Context<'_>, names: &Names<'_>, findings: &mut Vec<Finding>) {
     let given: Vec<&str> = given.iter().map(String::as_str).collect();
     for (number, file) in cx.folder.files.iter().enumerate() {
         for use_ in &file.uses.traits {
-            let record = cx.folder.record_name(number, use_.entry);
             if use_.side == TraitSide::Suits && !given.contains(&&*use_.name) {
                 // A trait that nothing is near to may be written down before what
                 // gives it; only a slip of the pen is surely wrong.
@@ -186,7 +184,6 @@ fn traits(cx: &Context<'_>, names: &Names<'_>, findings: &mut Vec<Finding>) {
                         ),
                         remedy,
                     )
-                    .of(record),
                 );
                 continue;
             }
@@ -205,7 +202,6 @@ fn traits(cx: &Context<'_>, names: &Names<'_>, findings: &mut Vec<Finding>) {
                         ),
                         near::write_one_of(&use_.word, &words),
                     )
-                    .of(record),
                 );
             }
         }

@@ -98,7 +98,6 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             let records = file.records();
             if let Some(entry) = file.record_at(problem.span.range().start) {
                 finding = finding
-                    .of(cx.folder.record_name(number, entry))
                     .see(cx.folder.place(number, records[entry].key.span), "in this record");
             }
             findings.push(finding);

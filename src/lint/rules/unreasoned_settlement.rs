@@ -5,7 +5,9 @@
 //! A settled conflict is one that nobody sees any more. So it needs a reason
 //! for the day when somebody asks, and a settlement that no longer meets its
 //! conflict must go: the next conflict at that spot would be settled unseen.
-//! What can't be read, or leads to nothing, can't be settled at all.
+//! What can't be read, or leads to nothing, can't be settled at all. A settlement is
+//! for its very spot: what a rule finds at a piece is settled at `parts/unit-b/U1`, not
+//! at `parts/unit-b`, so that it can't cover the next conflict in the same record.
 //!
 //! ## Wrong
 //!
@@ -18,10 +20,12 @@
 //!     - {rule: changed-by-yaml, at: parts/unit-b}
 //!     - {rule: bad-quantity, at: parts/unit-b, because: it is stamped so}
 //!     - {rule: off-schema, at: parts/unit-b, because: I like it}
+//!     - {rule: changed-by-yaml, at: parts/key-b, because: the reader wants it plain}
 //! ```
 //!
 //! ```yaml parts/all.yaml
 //! unit-b: {name: Control unit}
+//! key-b: {name: Key, pieces: {K1: {kept-in: 1e5}}}
 //! ```
 //!
 //! ```text
@@ -33,6 +37,8 @@
 //!     to do: take the settlement out, or mend its `rule` and `at`
 //! decisions/all.yaml:8:7: error: `off-schema` can't be settled by a decision [unreasoned-settlement]
 //!     to do: mend the record; what can't be read, or leads to nothing, hides all else
+//! decisions/all.yaml:9:7: error: `keep-as-is` settles nothing: `changed-by-yaml` is not at parts/key-b but at parts/key-b/K1 [unreasoned-settlement]
+//!     to do: write `at: parts/key-b/K1` if that was meant
 //! ```
 //!
 //! ## Right
@@ -51,7 +57,7 @@
 //! ```
 
 use crate::finding::{Finding, Level};
-use crate::lint::{self, Context, Rule};
+use crate::lint::{self, Context, Met, Rule};
 use crate::model::Kind;
 
 /// The rule.
@@ -90,10 +96,7 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             continue;
         }
         let mut say = |what: String, remedy: &str| {
-            findings.push(
-                cx.finding(record.file, span, what, remedy.to_owned())
-                    .of(format!("decisions/{id}")),
-            );
+            findings.push(cx.finding(record.file, span, what, remedy.to_owned()));
         };
         match lint::rule(rule) {
             // The name itself is an unknown reference, and told as such.
@@ -113,16 +116,29 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
                 "say why under `because`",
             );
         }
-        if use_.settled == 0 && use_.stage_came {
-            say(
+        match &use_.met {
+            Met::Conflict => {}
+            Met::Undecided => findings.push(
+                cx.finding(
+                    record.file,
+                    span,
+                    format!("`{id}` settles nothing yet: nothing is chosen"),
+                    "name the option under `chosen` once it is decided".to_owned(),
+                )
+                .at_level(Level::Note),
+            ),
+            Met::StageCame => say(
                 format!("`{id}` settles `{rule}` at {at} no longer: its stage has come"),
                 "mend the conflict and take the settlement out, or decide anew",
-            );
-        } else if use_.settled == 0 {
-            say(
+            ),
+            Met::Nothing(Some(spot)) => say(
+                format!("`{id}` settles nothing: `{rule}` is not at {at} but at {spot}"),
+                &format!("write `at: {spot}` if that was meant"),
+            ),
+            Met::Nothing(None) => say(
                 format!("`{id}` settles nothing: there is no `{rule}` at {at}"),
                 "take the settlement out, or mend its `rule` and `at`",
-            );
+            ),
         }
     }
 }
