@@ -5,9 +5,10 @@
 //! A settled conflict is one that nobody sees any more. So it needs a reason
 //! for the day when somebody asks, and a settlement that no longer meets its
 //! conflict must go: the next conflict at that spot would be settled unseen.
-//! What can't be read, or leads to nothing, can't be settled at all. A settlement is
-//! for its very spot: what a rule finds at a piece is settled at `parts/unit-b/U1`, not
-//! at `parts/unit-b`, so that it can't cover the next conflict in the same record.
+//! What can't be read, or leads to nothing, can't be settled at all. A settlement
+//! is for its very spot: what a rule finds at a piece is settled at
+//! `parts/unit-b/U1`, not at `parts/unit-b`, so that it can't cover the next
+//! conflict in the same record.
 //!
 //! ## Wrong
 //!
