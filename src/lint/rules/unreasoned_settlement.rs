@@ -21,7 +21,7 @@
 //!     - {rule: changed-by-yaml, at: parts/unit-b}
 //!     - {rule: bad-quantity, at: parts/unit-b, because: it is stamped so}
 //!     - {rule: off-schema, at: parts/unit-b, because: I like it}
-//!     - {rule: changed-by-yaml, at: parts/key-b, because: the reader wants it plain}
+//!     - {rule: changed-by-yaml, at: parts/key-b, because: plain text}
 //! ```
 //!
 //! ```yaml parts/all.yaml
