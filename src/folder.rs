@@ -325,6 +325,13 @@ impl RecordFile {
     }
 }
 
+/// Whether a file is YAML by its name, misspelt or not.
+#[must_use]
+pub fn is_yaml(path: &str) -> bool {
+    let lower = path.to_ascii_lowercase();
+    lower.ends_with(".yaml") || lower.ends_with(".yml")
+}
+
 /// The kind that a file of this path holds.
 #[must_use]
 pub fn kind_of(path: &str) -> Option<Kind> {

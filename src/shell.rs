@@ -5,4 +5,5 @@
 
 pub mod clock;
 pub mod disk;
+pub mod git;
 pub mod terminal;

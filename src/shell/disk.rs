@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use walkdir::WalkDir;
 
-use crate::folder::{Content, RawFile};
+use crate::folder::{Content, RawFile, is_yaml};
 use crate::model::Kind;
 use crate::source::LIMIT;
 
@@ -142,11 +142,6 @@ fn read(path: &Path) -> Content {
 
 fn hidden(name: &std::ffi::OsStr) -> bool {
     name.to_string_lossy().starts_with('.')
-}
-
-fn is_yaml(path: &str) -> bool {
-    let lower = path.to_ascii_lowercase();
-    lower.ends_with(".yaml") || lower.ends_with(".yml")
 }
 
 fn slashed(folder: &Path, path: &Path) -> Option<String> {

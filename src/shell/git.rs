@@ -1,0 +1,482 @@
+//! Git: what is staged, what a commit holds, how commits hang together.
+//!
+//! The library reads most repositories. What it does not read (a split or sparse
+//! index, reftable, blobs that a partial clone left behind) is asked of git
+//! itself, through the same few questions.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+use git2::{ErrorCode, IndexEntryExtendedFlag, ObjectType, Oid, Repository, TreeWalkMode};
+use jiff::civil::Date;
+
+use crate::folder::{Content, RawFile, is_yaml};
+
+/// Why git did not answer.
+#[derive(Debug, thiserror::Error)]
+pub enum GitError {
+    /// No repository.
+    #[error("{0} lies in no git repository")]
+    NoRepository(String),
+    /// The repository belongs to somebody else.
+    #[error("git does not trust {0}: it belongs to another user")]
+    Owner(String),
+    /// No such commit.
+    #[error("there is no commit `{0}`")]
+    NoCommit(String),
+    /// Git is asked, and is not there.
+    #[error("this repository needs the `git` command to be read ({0}), and it is not found")]
+    NoGit(String),
+    /// Git is asked, and says no.
+    #[error("git can't read this repository: {0}")]
+    Refused(String),
+}
+
+/// A repository.
+pub struct Repo {
+    library: Option<Repository>,
+    why_not: String,
+    folder: PathBuf,
+}
+
+/// A commit, as far as the check needs it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Commit {
+    /// Its name in full.
+    pub id: String,
+    /// Its parents' names.
+    pub parents: Vec<String>,
+    /// The day it was made, where it was made.
+    pub day: Option<Date>,
+    /// The first line of its message.
+    pub title: String,
+}
+
+/// A file as git lists it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Listed {
+    path: String,
+    mode: u32,
+    id: String,
+}
+
+const LINK: u32 = 0o120_000;
+const SUBMODULE: u32 = 0o160_000;
+
+impl Repo {
+    /// The repository that a folder lies in; without a folder the one that git
+    /// itself would use here, as in a hook.
+    ///
+    /// # Errors
+    /// When there is none, or it belongs to somebody else.
+    pub fn open(folder: Option<&Path>) -> Result<Self, GitError> {
+        let shown = folder.unwrap_or(Path::new(".")).display().to_string();
+        let opened = match folder {
+            None => Repository::open_from_env(),
+            Some(folder) => Repository::discover(folder),
+        };
+        let folder = folder.unwrap_or(Path::new(".")).to_owned();
+        match opened {
+            Ok(library) => Ok(Self {
+                library: Some(library),
+                why_not: String::new(),
+                folder,
+            }),
+            Err(error) if error.code() == ErrorCode::Owner => Err(GitError::Owner(shown)),
+            Err(error) => {
+                let repo = Self {
+                    library: None,
+                    why_not: error.message().to_owned(),
+                    folder,
+                };
+                match repo.ask(&["rev-parse", "--git-dir"], None) {
+                    Ok(_) => Ok(repo),
+                    Err(GitError::NoGit(why)) if error.code() != ErrorCode::NotFound => {
+                        Err(GitError::NoGit(why))
+                    }
+                    Err(_) => Err(GitError::NoRepository(shown)),
+                }
+            }
+        }
+    }
+
+    /// Asks git itself. The answer is its standard output.
+    fn ask(&self, question: &[&str], input: Option<&[u8]>) -> Result<Vec<u8>, GitError> {
+        let mut child = Command::new("git")
+            .args(question)
+            .current_dir(&self.folder)
+            .stdin(if input.is_some() {
+                Stdio::piped()
+            } else {
+                Stdio::null()
+            })
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .map_err(|_| GitError::NoGit(self.why_not.clone()))?;
+        let pipe = child.stdin.take();
+        let output = std::thread::scope(|scope| {
+            if let (Some(mut pipe), Some(input)) = (pipe, input) {
+                // Written from beside, so that neither side waits for the other.
+                scope.spawn(move || {
+                    let _ = pipe.write_all(input);
+                });
+            }
+            child.wait_with_output()
+        });
+        let output = output.map_err(|error| GitError::Refused(error.to_string()))?;
+        if output.status.success() {
+            return Ok(output.stdout);
+        }
+        let said = String::from_utf8_lossy(&output.stderr);
+        let line = said.lines().next().unwrap_or("it does not say why");
+        Err(GitError::Refused(
+            line.trim_start_matches("fatal: ").to_owned(),
+        ))
+    }
+
+    fn ask_line(&self, question: &[&str]) -> Result<String, GitError> {
+        let answer = self.ask(question, None)?;
+        Ok(String::from_utf8_lossy(&answer).trim_end().to_owned())
+    }
+
+    /// The builds in what is staged: what a commit made now would hold.
+    ///
+    /// # Errors
+    /// When the index can't be read.
+    pub fn staged(&self) -> Result<Vec<BuildAt>, GitError> {
+        let listed = match self.library.as_ref().map(library_staged) {
+            Some(Ok(listed)) => listed,
+            // `write-tree` knows of intent to add, of split and of sparse indexes.
+            _ => {
+                let tree = self.ask_line(&["write-tree"])?;
+                self.git_tree(&tree)?
+            }
+        };
+        self.builds(listed)
+    }
+
+    /// The builds in a commit.
+    ///
+    /// # Errors
+    /// When there is no such commit, or it can't be read.
+    pub fn at(&self, commit: &Commit) -> Result<Vec<BuildAt>, GitError> {
+        let library = self.library.as_ref();
+        let listed = match library.map(|library| library_tree(library, &commit.id)) {
+            Some(Ok(listed)) => listed,
+            _ => self.git_tree(&commit.id)?,
+        };
+        self.builds(listed)
+    }
+
+    fn git_tree(&self, tree: &str) -> Result<Vec<Listed>, GitError> {
+        let answer = self.ask(&["ls-tree", "-r", "-z", "--full-tree", tree], None)?;
+        Ok(answer
+            .split(|byte| *byte == 0)
+            .filter_map(|line| {
+                let line = String::from_utf8_lossy(line);
+                let (about, path) = line.split_once('\t')?;
+                let mut about = about.split(' ');
+                let mode = u32::from_str_radix(about.next()?, 8).ok()?;
+                let id = about.nth(1)?.to_owned();
+                Some(Listed {
+                    path: path.to_owned(),
+                    mode,
+                    id,
+                })
+            })
+            .collect())
+    }
+
+    /// The builds among listed files, with what is in their YAML files.
+    fn builds(&self, listed: Vec<Listed>) -> Result<Vec<BuildAt>, GitError> {
+        let mut prefixes: Vec<String> = listed
+            .iter()
+            .filter_map(|file| match file.path.as_str() {
+                "build.yaml" => Some(String::new()),
+                path => path
+                    .strip_suffix("/build.yaml")
+                    .filter(|folder| !folder.split('/').any(|part| part.starts_with('.')))
+                    .map(|folder| format!("{folder}/")),
+            })
+            .collect();
+        prefixes.sort();
+        // A build inside another's folder is that one's business.
+        let mut outer: Vec<String> = Vec::new();
+        for prefix in prefixes {
+            if !outer.iter().any(|above| prefix.starts_with(above.as_str())) {
+                outer.push(prefix);
+            }
+        }
+        if outer.is_empty()
+            && listed
+                .iter()
+                .any(|file| crate::folder::kind_of(&file.path).is_some())
+        {
+            outer.push(String::new());
+        }
+        let mut builds: Vec<BuildAt> = outer
+            .into_iter()
+            .map(|prefix| BuildAt {
+                prefix,
+                files: Vec::new(),
+            })
+            .collect();
+        let mut wanted: Vec<(usize, String, Listed)> = Vec::new();
+        for file in listed {
+            let Some(number) = builds
+                .iter()
+                .position(|build| file.path.starts_with(&build.prefix))
+            else {
+                continue;
+            };
+            let inner = file.path[builds[number].prefix.len()..].to_owned();
+            let hidden = inner.split('/').any(|part| part.starts_with('.'));
+            if is_yaml(&inner) && !hidden && file.mode != SUBMODULE {
+                wanted.push((number, inner, file));
+            }
+        }
+        let blobs = self.blobs(wanted.iter().map(|(_, _, file)| file))?;
+        for ((number, path, file), blob) in wanted.into_iter().zip(blobs) {
+            let content = if file.mode == LINK {
+                Content::Link
+            } else {
+                blob
+            };
+            builds[number].files.push(RawFile { path, content });
+        }
+        Ok(builds)
+    }
+
+    fn blobs<'a>(
+        &self,
+        files: impl Iterator<Item = &'a Listed> + Clone,
+    ) -> Result<Vec<Content>, GitError> {
+        if let Some(library) = &self.library {
+            let read: Result<Vec<Content>, git2::Error> = files
+                .clone()
+                .map(|file| library_blob(library, &file.id))
+                .collect();
+            if let Ok(read) = read {
+                return Ok(read);
+            }
+        }
+        // A partial clone's missing blobs are fetched by git, if it can reach them.
+        let ids: Vec<&str> = files.map(|file| file.id.as_str()).collect();
+        let answer = self.ask(
+            &["cat-file", "--batch"],
+            Some((ids.join("\n") + "\n").as_bytes()),
+        )?;
+        let mut rest = answer.as_slice();
+        ids.iter()
+            .map(|_| {
+                let (content, after) = batch_entry(rest)?;
+                rest = after;
+                Ok(content)
+            })
+            .collect()
+    }
+}
+
+/// One build in a repository.
+#[derive(Debug, Clone)]
+pub struct BuildAt {
+    /// The folder it lies in, from the top of the repository, with a `/` at its
+    /// end; empty at the top.
+    pub prefix: String,
+    /// Its YAML files.
+    pub files: Vec<RawFile>,
+}
+
+impl Repo {
+    /// The commit that a name leads to.
+    ///
+    /// # Errors
+    /// When there is none.
+    pub fn commit(&self, name: &str) -> Result<Commit, GitError> {
+        if let Some(library) = &self.library {
+            let found = library
+                .revparse_single(name)
+                .and_then(|object| object.peel_to_commit());
+            if let Ok(found) = found {
+                return Ok(library_commit(&found));
+            }
+        }
+        let answer = self
+            .ask(
+                &[
+                    "show",
+                    "--no-patch",
+                    "--format=%H%n%P%n%ct %ci%n%s",
+                    "--end-of-options",
+                    &format!("{name}^{{commit}}"),
+                ],
+                None,
+            )
+            .map_err(|error| match error {
+                GitError::Refused(_) => GitError::NoCommit(name.to_owned()),
+                other => other,
+            })?;
+        let text = String::from_utf8_lossy(&answer);
+        let mut lines = text.lines();
+        let mut next = || lines.next().unwrap_or_default().to_owned();
+        Ok(Commit {
+            id: next(),
+            parents: next().split_whitespace().map(str::to_owned).collect(),
+            // `1772323200 2026-03-01 01:00:00 +0100`: the day where it was made.
+            day: next().split(' ').nth(1).and_then(|day| day.parse().ok()),
+            title: next(),
+        })
+    }
+
+    /// The commit that is checked out, if there is one yet.
+    #[must_use]
+    pub fn head(&self) -> Option<Commit> {
+        self.commit("HEAD").ok()
+    }
+
+    /// Reads a file that git keeps beside its objects: `MERGE_HEAD`.
+    fn kept(&self, name: &str) -> Option<String> {
+        let folder = match &self.library {
+            Some(library) => library.path().to_owned(),
+            None => PathBuf::from(self.ask_line(&["rev-parse", "--absolute-git-dir"]).ok()?),
+        };
+        std::fs::read_to_string(folder.join(name)).ok()
+    }
+
+    /// The parents that a commit made now would have.
+    #[must_use]
+    pub fn parents_to_be(&self, amends: bool) -> Vec<Commit> {
+        let Some(head) = self.head() else {
+            return Vec::new();
+        };
+        if amends {
+            return head
+                .parents
+                .iter()
+                .filter_map(|parent| self.commit(parent).ok())
+                .collect();
+        }
+        let merged = self.kept("MERGE_HEAD").unwrap_or_default();
+        let mut parents = vec![head];
+        parents.extend(merged.lines().filter_map(|id| self.commit(id).ok()));
+        parents
+    }
+
+    /// The commits that `to` holds and none of `from` does, oldest first.
+    ///
+    /// # Errors
+    /// When one of them is no commit.
+    pub fn between(&self, from: &[String], to: &str) -> Result<Vec<Commit>, GitError> {
+        let mut question = vec!["rev-list", "--reverse", "--topo-order", to, "--not"];
+        question.extend(from.iter().map(String::as_str));
+        if let Some(library) = &self.library
+            && let Ok(found) = library_between(library, from, to)
+        {
+            return Ok(found);
+        }
+        let answer = self.ask(&question, None)?;
+        String::from_utf8_lossy(&answer)
+            .lines()
+            .map(|id| self.commit(id))
+            .collect()
+    }
+}
+
+fn library_between(
+    library: &Repository,
+    from: &[String],
+    to: &str,
+) -> Result<Vec<Commit>, git2::Error> {
+    let mut walk = library.revwalk()?;
+    walk.set_sorting(git2::Sort::TOPOLOGICAL | git2::Sort::REVERSE)?;
+    walk.push(library.revparse_single(to)?.peel_to_commit()?.id())?;
+    for id in from {
+        walk.hide(library.revparse_single(id)?.peel_to_commit()?.id())?;
+    }
+    walk.map(|id| Ok(library_commit(&library.find_commit(id?)?)))
+        .collect()
+}
+
+fn library_commit(commit: &git2::Commit<'_>) -> Commit {
+    let time = commit.time();
+    let day = jiff::Timestamp::from_second(time.seconds()).ok().map(|at| {
+        let zone = jiff::tz::Offset::from_seconds(time.offset_minutes() * 60)
+            .unwrap_or(jiff::tz::Offset::UTC);
+        zone.to_datetime(at).date()
+    });
+    Commit {
+        id: commit.id().to_string(),
+        parents: commit.parent_ids().map(|id| id.to_string()).collect(),
+        day,
+        title: commit
+            .summary()
+            .ok()
+            .flatten()
+            .unwrap_or_default()
+            .to_owned(),
+    }
+}
+
+fn library_staged(library: &Repository) -> Result<Vec<Listed>, git2::Error> {
+    let mut index = library.index()?;
+    index.read(true)?;
+    Ok(index
+        .iter()
+        .filter(|entry| {
+            let flags = IndexEntryExtendedFlag::from_bits_truncate(entry.flags_extended);
+            let stage = (entry.flags >> 12) & 3;
+            !flags.is_intent_to_add() && stage == 0
+        })
+        .map(|entry| Listed {
+            path: String::from_utf8_lossy(&entry.path).into_owned(),
+            mode: entry.mode,
+            id: entry.id.to_string(),
+        })
+        .collect())
+}
+
+fn library_tree(library: &Repository, commit: &str) -> Result<Vec<Listed>, git2::Error> {
+    let tree = library.revparse_single(commit)?.peel_to_tree()?;
+    let mut listed = Vec::new();
+    tree.walk(TreeWalkMode::PreOrder, |folder, entry| {
+        if entry.kind() != Some(ObjectType::Tree) {
+            let name = String::from_utf8_lossy(entry.name_bytes());
+            listed.push(Listed {
+                path: format!("{folder}{name}"),
+                mode: u32::try_from(entry.filemode()).unwrap_or_default(),
+                id: entry.id().to_string(),
+            });
+        }
+        git2::TreeWalkResult::Ok
+    })?;
+    Ok(listed)
+}
+
+fn library_blob(library: &Repository, id: &str) -> Result<Content, git2::Error> {
+    let id = Oid::from_str(id)?;
+    Ok(Content::Bytes(library.find_blob(id)?.content().to_vec()))
+}
+
+/// One answer of `cat-file --batch`, and what follows it.
+fn batch_entry(rest: &[u8]) -> Result<(Content, &[u8]), GitError> {
+    let odd = || GitError::Refused("its answer is cut short".to_owned());
+    let end = rest.iter().position(|b| *b == b'\n').ok_or_else(odd)?;
+    let head = String::from_utf8_lossy(&rest[..end]).into_owned();
+    let rest = &rest[end + 1..];
+    if head.ends_with(" missing") {
+        let content = Content::Refused("git does not have it here".to_owned());
+        return Ok((content, rest));
+    }
+    let length: usize = head
+        .rsplit(' ')
+        .next()
+        .and_then(|length| length.parse().ok())
+        .ok_or_else(odd)?;
+    let bytes = rest.get(..length).ok_or_else(odd)?.to_vec();
+    Ok((
+        Content::Bytes(bytes),
+        rest.get(length + 1..).unwrap_or_default(),
+    ))
+}
