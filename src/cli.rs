@@ -3,6 +3,8 @@
 pub mod check;
 pub mod demo;
 pub mod explain;
+pub mod guard;
+mod state;
 
 use std::process::ExitCode;
 
@@ -34,6 +36,7 @@ pub struct Cli {
 enum Command {
     Check(check::Check),
     Explain(explain::Explain),
+    Guard(guard::Guard),
     Demo(demo::Demo),
 }
 
@@ -43,6 +46,7 @@ pub fn main() -> ExitCode {
     let outcome = match Cli::parse().command {
         Command::Check(command) => command.run(),
         Command::Explain(command) => command.run(),
+        Command::Guard(command) => command.run(),
         Command::Demo(command) => command.run(),
     };
     match outcome {

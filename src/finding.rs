@@ -77,6 +77,9 @@ pub struct Finding {
     pub remedy: String,
     /// The decision that settles it.
     pub settled_by: Option<String>,
+    /// Whether it was there before the commit that is checked, where the build stops
+    /// only what a commit adds.
+    pub older: bool,
 }
 
 impl Finding {
@@ -105,6 +108,6 @@ impl Finding {
     /// Whether it stops a commit.
     #[must_use]
     pub fn stops(&self) -> bool {
-        self.level == Level::Error && self.settled_by.is_none()
+        self.level == Level::Error && self.settled_by.is_none() && !self.older
     }
 }

@@ -7,21 +7,73 @@
 pub mod page;
 pub mod rules;
 
+use std::collections::BTreeMap;
+
 use jiff::civil::Date;
+use serde::Deserialize;
 
 use crate::finding::{Finding, Level, Place};
 use crate::folder::{Folder, Spot};
 use crate::model::build::LevelWord;
-use crate::model::common::Stage;
+use crate::model::common::{Duration, Stage};
 use crate::model::decision::DecisionState;
 use crate::source::Span;
 use rules::RULES;
 
 /// What a rule may know that the folder does not hold.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Facts {
     /// The day that the check speaks of.
     pub as_of: Date,
+    /// Commits that no hook saw and that hold errors, oldest first.
+    #[serde(default)]
+    pub past_the_check: Vec<PastTheCheck>,
+    /// How many more commits no hook saw; they were not looked at.
+    #[serde(default)]
+    pub not_looked_at: usize,
+    /// Record files that differ from the last commit.
+    #[serde(default)]
+    pub uncommitted: Vec<Uncommitted>,
+}
+
+/// A commit that no hook saw and that holds errors.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct PastTheCheck {
+    /// Its name, shortened.
+    pub commit: String,
+    /// The day it was made.
+    pub when: Date,
+    /// The first line of its message.
+    pub title: String,
+    /// How many errors it holds.
+    pub errors: usize,
+    /// The first of them, as a line of the check.
+    pub first: String,
+}
+
+/// A record file that differs from the last commit.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Uncommitted {
+    /// The file, from the build folder.
+    pub file: String,
+    /// How long ago it was last written.
+    pub age: Duration,
+}
+
+impl Facts {
+    /// A day, and nothing known of git.
+    #[must_use]
+    pub fn on(day: Date) -> Self {
+        Self {
+            as_of: day,
+            past_the_check: Vec::new(),
+            not_looked_at: 0,
+            uncommitted: Vec::new(),
+        }
+    }
 }
 
 /// A rule of the check.
@@ -98,6 +150,7 @@ impl Context<'_> {
             related: Vec::new(),
             remedy,
             settled_by: None,
+            older: false,
         }
     }
 
@@ -241,6 +294,46 @@ fn set_levels(folder: &Folder, findings: &mut Vec<Finding>) {
             }
         }
     });
+}
+
+/// Marks the errors that one of the states before held already. A finding is the same
+/// if its rule, its record and what it is related to are the same, wherever its line
+/// went; of three alike where two were before, one is new.
+pub fn mark_older(findings: &mut [Finding], before: &[Vec<Finding>]) {
+    type Same<'a> = (&'a str, &'a str, Vec<&'a str>);
+    fn same(finding: &Finding) -> Same<'_> {
+        let record = finding.record.as_deref();
+        let related = finding.related.iter();
+        (
+            finding.rule,
+            record.unwrap_or(&finding.place.file),
+            related.map(|related| related.message.as_str()).collect(),
+        )
+    }
+    let mut known: BTreeMap<Same<'_>, usize> = BTreeMap::new();
+    for state in before {
+        let mut here: BTreeMap<Same<'_>, usize> = BTreeMap::new();
+        for finding in state.iter().filter(|finding| finding.stops()) {
+            *here.entry(same(finding)).or_default() += 1;
+        }
+        for (finding, count) in here {
+            let most = known.entry(finding).or_default();
+            *most = count.max(*most);
+        }
+    }
+    let mut older = Vec::new();
+    for (number, finding) in findings.iter().enumerate() {
+        if finding.stops()
+            && let Some(left) = known.get_mut(&same(finding))
+            && *left > 0
+        {
+            *left -= 1;
+            older.push(number);
+        }
+    }
+    for number in older {
+        findings[number].older = true;
+    }
 }
 
 #[cfg(test)]

@@ -6,4 +6,5 @@
 pub mod clock;
 pub mod disk;
 pub mod git;
+pub mod hooks;
 pub mod terminal;

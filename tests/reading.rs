@@ -207,7 +207,7 @@ proptest! {
     fn any_bytes_are_taken_without_a_panic(bytes in prop::collection::vec(any::<u8>(), 0..200)) {
         let raw = RawFile { path: "parts/all.yaml".into(), content: Content::Bytes(bytes) };
         let folder = Folder::read(vec![raw]).unwrap();
-        let _ = lint::check(&folder, &Facts { as_of: date(2026, 3, 1) });
+        let _ = lint::check(&folder, &Facts::on(date(2026, 3, 1)));
     }
 
     #[test]
@@ -233,7 +233,7 @@ proptest! {
                 content: Content::Bytes(text.into_bytes()),
             };
             let folder = Folder::read(vec![raw]).unwrap();
-            let found = lint::check(&folder, &Facts { as_of: date(2026, 3, 1) });
+            let found = lint::check(&folder, &Facts::on(date(2026, 3, 1)));
             let _ = text::findings(&found, Colour::No);
         }
     }
@@ -264,9 +264,7 @@ fn printed(path: &str, text: &[u8]) -> String {
         },
     ];
     let folder = Folder::read(files).unwrap();
-    let facts = Facts {
-        as_of: date(2026, 3, 1),
-    };
+    let facts = Facts::on(date(2026, 3, 1));
     text::findings(&lint::check(&folder, &facts), Colour::No)
 }
 
@@ -338,9 +336,7 @@ fn a_broken_file_hides_nothing_else() {
         ),
     ])
     .unwrap();
-    let facts = Facts {
-        as_of: date(2026, 3, 1),
-    };
+    let facts = Facts::on(date(2026, 3, 1));
     let rules: Vec<(&str, String)> = lint::check(&folder, &facts)
         .iter()
         .map(|finding| (finding.rule, finding.place.start.to_string()))
@@ -387,9 +383,7 @@ fn odd_but_readable_records_do_not_end_the_check() {
         ),
     ])
     .unwrap();
-    let facts = Facts {
-        as_of: date(2026, 3, 1),
-    };
+    let facts = Facts::on(date(2026, 3, 1));
     let found = lint::check(&folder, &facts);
     assert_eq!(
         found

@@ -17,9 +17,7 @@ fn raw(path: &str, text: &str) -> RawFile {
 
 fn unknown(files: Vec<RawFile>) -> Vec<(String, String, String)> {
     let folder = Folder::read(files).unwrap();
-    let facts = Facts {
-        as_of: date(2026, 3, 1),
-    };
+    let facts = Facts::on(date(2026, 3, 1));
     lint::check(&folder, &facts)
         .iter()
         .filter(|finding| finding.rule == "unknown-reference")

@@ -17,6 +17,7 @@ fn folder(example: &Example) -> Folder {
     let mut files: Vec<RawFile> = example
         .files
         .iter()
+        .filter(|(path, _)| path != FACTS)
         .map(|(path, text)| RawFile {
             path: path.clone(),
             content: Content::Bytes(text.clone().into_bytes()),
@@ -31,19 +32,24 @@ fn folder(example: &Example) -> Folder {
     Folder::read(files).unwrap()
 }
 
-fn facts() -> Facts {
-    Facts {
-        as_of: date(2026, 3, 1),
+/// What a page calls the fence that holds what the folder does not.
+const FACTS: &str = "facts";
+
+fn facts(example: &Example) -> Facts {
+    match example.files.iter().find(|(path, _)| path == FACTS) {
+        Some((_, text)) => serde_yaml::from_str(text).unwrap(),
+        None => Facts::on(date(2026, 3, 1)),
     }
 }
 
 /// A rule's test runs that rule alone, so that a new rule never changes what the
 /// others' examples print. What decisions settle needs the others.
-fn alone(rule: &'static Rule, folder: &Folder) -> Vec<Finding> {
+fn alone(rule: &'static Rule, example: &Example) -> Vec<Finding> {
+    let (folder, facts) = (folder(example), facts(example));
     let mut findings = if rule.last {
-        lint::check(folder, &facts())
+        lint::check(&folder, &facts)
     } else {
-        lint::check_with(folder, &facts(), &[rule])
+        lint::check_with(&folder, &facts, &[rule])
     };
     findings.retain(|finding| finding.rule == rule.name);
     findings
@@ -88,7 +94,10 @@ fn each_rule_has_a_page() {
 
 /// What a rule prints is as long as it is; prose is not.
 fn page_quotes(line: &str) -> bool {
-    line.contains(": error: ") || line.contains(": warning: ") || line.starts_with("    to do: ")
+    [": error: ", ": warning: ", ": note: "]
+        .iter()
+        .any(|level| line.contains(level))
+        || line.starts_with("    to do: ")
 }
 
 #[test]
@@ -96,7 +105,7 @@ fn wrong_examples_print_just_what_their_page_says() {
     let mut wrong = String::new();
     for rule in RULES {
         for example in page(rule).wrong {
-            let found = text::findings(&alone(rule, &folder(&example)), Colour::No);
+            let found = text::findings(&alone(rule, &example), Colour::No);
             let said = example.prints.unwrap();
             if found != said {
                 wrong.push_str(&format!(
@@ -114,7 +123,7 @@ fn right_examples_have_no_conflict() {
     for rule in RULES {
         for example in page(rule).right {
             let folder = folder(&example);
-            let found: Vec<Finding> = lint::check(&folder, &facts())
+            let found: Vec<Finding> = lint::check(&folder, &facts(&example))
                 .into_iter()
                 .filter(|one| one.settled_by.is_none())
                 .filter(|one| one.stops() || one.rule == rule.name)
@@ -135,7 +144,7 @@ fn right_examples_have_no_conflict() {
 fn messages_have_one_form() {
     for rule in RULES {
         for example in page(rule).wrong {
-            for finding in alone(rule, &folder(&example)) {
+            for finding in alone(rule, &example) {
                 let message = &finding.message;
                 let first = message.chars().next().unwrap();
                 let after_quote = message.starts_with('`');

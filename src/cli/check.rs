@@ -1,23 +1,27 @@
 //! `matchmark check`.
 
-use std::path::{Path, PathBuf};
+mod history;
+mod pushed;
+
+use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 use jiff::civil::Date;
 
 use super::Outcome;
+use super::state::{self, State};
 use crate::finding::{Finding, Level};
-use crate::folder::Folder;
-use crate::lint::{self, Facts};
 use crate::render::text::Colour;
 use crate::render::{json, text};
-use crate::shell::{clock, disk, terminal};
+use crate::shell::git::{self, Repo};
+use crate::shell::{disk, terminal};
 
 /// Check the records of a build folder
 ///
 /// Prints each finding as `file:line:column: level: sentence [rule]`, with other
 /// places and what to do set in under it. A line and a column count from 1; a
-/// column counts characters, a tab as one.
+/// column counts characters, a tab as one. What is staged and what commits hold is
+/// judged by itself, whatever lies in the working folder.
 #[derive(Debug, Args)]
 pub struct Check {
     /// The build folder [default: the one that the working folder lies in]
@@ -31,9 +35,35 @@ pub struct Check {
     /// Print settled conflicts too, with the decision that settles each
     #[arg(long)]
     settled: bool,
-    /// The day to check as of, as in 2026-03-01 [default: today]; no rule looks at it yet
+    /// The day to check as of, as in 2026-03-01 [default: today; of a commit, its own]
     #[arg(long, value_name = "DAY")]
     as_of: Option<Date>,
+    /// Check what is staged: what a commit made now would hold
+    #[arg(long, group = "what")]
+    staged: bool,
+    /// Check what a commit, branch or tag holds
+    #[arg(long, value_name = "REV", group = "what")]
+    at: Option<String>,
+    /// Check all commits since the last that was checked, and remember how far it came;
+    /// `--history=all` from the first, `--history=REV` from the one after REV
+    #[arg(
+        long,
+        value_name = "SINCE",
+        group = "what",
+        num_args = 0..=1,
+        require_equals = true,
+        default_missing_value = ""
+    )]
+    history: Option<String>,
+    /// Check what is being pushed, as git's pre-receive hook is told on standard input
+    #[arg(long, group = "what")]
+    pushed: bool,
+    /// Print what stops and what to do, on one screen; what a hook says
+    #[arg(long)]
+    brief: bool,
+    /// The process of the `git commit` that calls
+    #[arg(long, value_name = "PID", hide = true)]
+    commit_by: Option<u32>,
 }
 
 /// How findings are printed.
@@ -56,13 +86,67 @@ impl Check {
     /// Checks, prints, and says how it ended.
     ///
     /// # Errors
-    /// When there is no build folder, or it can't be read.
+    /// When there is no build folder or no such commit, or it can't be read.
     pub fn run(&self) -> anyhow::Result<Outcome> {
-        let path = disk::build_folder(self.folder.as_deref()).map_err(|error| {
-            anyhow::anyhow!("name a build folder, or lay out an example with `matchmark demo DIR`")
+        if self.pushed {
+            return pushed::run(&self.repo()?, self.as_of);
+        }
+        let (states, refusal) = if self.staged {
+            let repo = self.repo()?;
+            repo.follow();
+            let amends = self.commit_by.is_some_and(git::amends);
+            let states = state::staged(&repo, self.as_of, amends)?;
+            let clean = outcome(&state::findings(&states)) == Outcome::Clean;
+            if clean && self.commit_by.is_some() {
+                repo.set_passed();
+            }
+            let first = repo.head().is_none();
+            (self.some(states)?, text::Refusal::Commit { first })
+        } else if let Some(since) = &self.history {
+            let states = history::run(&self.repo()?, since, self.as_of)?;
+            (self.some(states)?, text::Refusal::Nothing)
+        } else if let Some(name) = &self.at {
+            let repo = self.repo()?;
+            let commit = repo.commit(name)?;
+            let states = state::at(&repo, &commit, self.as_of)?;
+            (self.some(states)?, text::Refusal::Nothing)
+        } else {
+            let path = disk::build_folder(self.folder.as_deref()).map_err(|error| {
+                anyhow::anyhow!(
+                    "name a build folder, or lay out an example with `matchmark demo DIR`"
+                )
                 .context(error)
-        })?;
-        let (folder, findings) = check(&path, self.as_of)?;
+            })?;
+            let state = state::of_folder(&path, self.as_of)?;
+            (vec![state], text::Refusal::Nothing)
+        };
+        let findings = state::findings(&states);
+        self.print(&states, &findings, &refusal)?;
+        // The process ends here. Giving back every node of every tree by itself
+        // would take about a tenth of the whole time.
+        std::mem::forget(states);
+        Ok(outcome(&findings))
+    }
+
+    fn repo(&self) -> anyhow::Result<Repo> {
+        Ok(Repo::open(self.folder.as_deref())?)
+    }
+
+    /// That there is a build at all; a hook of a repository without one has no say.
+    fn some(&self, states: Vec<State>) -> anyhow::Result<Vec<State>> {
+        if states.is_empty() && !self.brief {
+            let why = "git holds no build.yaml here";
+            return Err(anyhow::anyhow!("stage one with `git add build.yaml`").context(why));
+        }
+        Ok(states)
+    }
+
+    fn print(
+        &self,
+        states: &[State],
+        findings: &[Finding],
+        refusal: &text::Refusal,
+    ) -> anyhow::Result<()> {
         let least = match self.level {
             LevelChoice::Error => Level::Error,
             LevelChoice::Warning => Level::Warning,
@@ -75,20 +159,19 @@ impl Check {
             .collect();
         match self.format {
             Format::Json => terminal::print(&json::findings(&shown))?,
+            Format::Text if self.brief => {
+                terminal::print(&text::brief(findings, refusal, colour()))?;
+            }
             Format::Text => {
                 let open: Vec<Finding> = shown
                     .into_iter()
                     .filter(|finding| self.settled || finding.settled_by.is_none())
                     .collect();
                 terminal::print(&text::findings(&open, colour()))?;
-                terminal::print(&summary(&folder, &findings))?;
+                terminal::print(&summary(states, findings))?;
             }
         }
-        let outcome = outcome(&findings);
-        // The process ends here. Giving back every node of every tree by itself
-        // would take about a tenth of the whole time.
-        std::mem::forget(folder);
-        Ok(outcome)
+        Ok(())
     }
 }
 
@@ -101,16 +184,6 @@ pub(super) fn colour() -> Colour {
     }
 }
 
-/// Reads and checks a build folder.
-pub(super) fn check(path: &Path, as_of: Option<Date>) -> anyhow::Result<(Folder, Vec<Finding>)> {
-    let folder = Folder::read(disk::yaml_files(path)?)?;
-    let facts = Facts {
-        as_of: as_of.unwrap_or_else(clock::today),
-    };
-    let findings = lint::check(&folder, &facts);
-    Ok((folder, findings))
-}
-
 /// How a check ended.
 pub(super) fn outcome(findings: &[Finding]) -> Outcome {
     if findings.iter().any(Finding::stops) {
@@ -121,15 +194,21 @@ pub(super) fn outcome(findings: &[Finding]) -> Outcome {
 }
 
 /// The last line of a check.
-pub(super) fn summary(folder: &Folder, findings: &[Finding]) -> String {
-    let records = crate::model::Kind::ALL[1..]
-        .iter()
-        .map(|kind| folder.ids(*kind).count())
-        .sum();
+pub(super) fn summary(states: &[State], findings: &[Finding]) -> String {
+    let kinds = &crate::model::Kind::ALL[1..];
+    let records = |state: &State| {
+        kinds
+            .iter()
+            .map(|kind| state.folder.ids(*kind).count())
+            .sum::<usize>()
+    };
     format!(
         "{} in {}: {}\n",
-        text::number(records, "record"),
-        text::number(folder.files.len(), "file"),
+        text::number(states.iter().map(records).sum(), "record"),
+        text::number(
+            states.iter().map(|state| state.folder.files.len()).sum(),
+            "file"
+        ),
         text::count(findings)
     )
 }

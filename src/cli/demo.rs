@@ -6,7 +6,8 @@ use clap::Args;
 use include_dir::{Dir, DirEntry, include_dir};
 
 use super::Outcome;
-use super::check::{check, colour, outcome, summary};
+use super::check::{colour, outcome, summary};
+use super::state;
 use crate::render::text;
 use crate::shell::{disk, terminal};
 
@@ -36,10 +37,10 @@ impl Demo {
             "{} laid out in {shown}\n\n$ matchmark check {shown}\n",
             text::number(files.len(), "file")
         ))?;
-        let (folder, findings) = check(&self.folder, None)?;
-        terminal::print(&text::findings(&findings, colour()))?;
-        terminal::print(&summary(&folder, &findings))?;
-        Ok(outcome(&findings))
+        let state = state::of_folder(&self.folder, None)?;
+        terminal::print(&text::findings(&state.findings, colour()))?;
+        terminal::print(&summary(std::slice::from_ref(&state), &state.findings))?;
+        Ok(outcome(&state.findings))
     }
 }
 

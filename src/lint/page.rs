@@ -2,7 +2,8 @@
 //!
 //! The page is Markdown. Under `## Wrong` each example is one fence for each
 //! file (`yaml` and the file's path), then one `text` fence with just what the
-//! rule prints on it. Under `## Right` each example is one fence for each file.
+//! rule prints on it; a fence of the path `facts` holds what the rule is told beside
+//! the folder ([`super::Facts`]). Under `## Right` each example is one fence for each file.
 //! A test runs them all.
 
 use super::Rule;

@@ -21,4 +21,6 @@ rules! {
     changed_by_yaml,
     bad_quantity,
     unreasoned_settlement,
+    never_checked,
+    open_session,
 }

@@ -37,6 +37,7 @@ struct One<'a> {
     related: Vec<Other<'a>>,
     remedy: &'a str,
     settled_by: Option<&'a str>,
+    older: bool,
 }
 
 fn at(place: &Place) -> At<'_> {
@@ -71,6 +72,7 @@ pub fn findings(findings: &[Finding]) -> String {
                     .collect(),
                 remedy: &finding.remedy,
                 settled_by: finding.settled_by.as_deref(),
+                older: finding.older,
             })
             .collect(),
     };

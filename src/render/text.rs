@@ -61,6 +61,9 @@ pub fn finding(finding: &Finding, colour: Colour) -> String {
         Some(decision) => {
             let _ = writeln!(text, "    settled by {}", safe(decision));
         }
+        None if finding.older => {
+            let _ = writeln!(text, "    there before, so it does not stop this commit");
+        }
         None if !finding.remedy.is_empty() => {
             let _ = writeln!(
                 text,
@@ -83,13 +86,107 @@ pub fn findings(findings: &[Finding], colour: Colour) -> String {
     findings.iter().map(|one| finding(one, colour)).collect()
 }
 
+/// What a check stops, for what it says at the end.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Refusal {
+    /// Nothing: somebody only asked.
+    Nothing,
+    /// A commit, and whether it is the first.
+    Commit {
+        /// Whether there is none before it.
+        first: bool,
+    },
+    /// A push to this branch, at this commit.
+    Push {
+        /// What the branch is called.
+        name: String,
+        /// The commit's name, shortened.
+        commit: String,
+    },
+}
+
+/// The width that a screen is reckoned with, in characters.
+const SCREEN_WIDTH: usize = 80;
+/// The lines of a screen that findings may take; what to do takes the rest.
+const SCREEN_LINES: usize = 16;
+
+/// What stops, on one screen, and what to do about it. What stops nothing is counted.
+#[must_use]
+pub fn brief(findings: &[Finding], refusal: &Refusal, colour: Colour) -> String {
+    let stopping: Vec<&Finding> = findings.iter().filter(|one| one.stops()).collect();
+    if stopping.is_empty() {
+        let quiet = findings.iter().all(|one| one.settled_by.is_some());
+        return match quiet {
+            true => String::new(),
+            false => format!("matchmark: {}\n", count(findings)),
+        };
+    }
+    let mut text = String::new();
+    let mut lines = 0;
+    let mut shown = 0;
+    for one in &stopping {
+        let plain = finding(one, Colour::No);
+        let width = |line: &str| line.chars().count().div_ceil(SCREEN_WIDTH).max(1);
+        lines += plain.lines().map(width).sum::<usize>();
+        if shown > 0 && lines > SCREEN_LINES {
+            break;
+        }
+        text.push_str(&finding(one, colour));
+        shown += 1;
+    }
+    let all = match refusal {
+        Refusal::Nothing => "matchmark check".to_owned(),
+        Refusal::Commit { .. } => "matchmark check --staged".to_owned(),
+        Refusal::Push { commit, .. } => format!("matchmark check --at {commit}"),
+    };
+    if shown < stopping.len() {
+        let _ = writeln!(
+            text,
+            "and {} more: `{all}` shows all",
+            stopping.len() - shown
+        );
+    }
+    let counted = count(findings);
+    match refusal {
+        Refusal::Nothing => {
+            let _ = writeln!(text, "{counted}");
+        }
+        Refusal::Commit { first } => {
+            let leave = if *first {
+                "git rm --cached FILE"
+            } else {
+                "git restore --staged FILE"
+            };
+            let _ = writeln!(
+                text,
+                "\nThe commit is refused: {counted}. One of these, then commit again:\n    \
+                 mend what is wrong, and `git add` the file\n    \
+                 record a decision that settles it: `matchmark explain unreasoned-settlement`\n    \
+                 leave out what is not so yet, with `{leave}`"
+            );
+        }
+        Refusal::Push { name, commit } => {
+            let _ = writeln!(
+                text,
+                "\nThe push of {} is refused, for {commit} holds {counted}. One of these, then\n\
+                 commit and push again:\n    \
+                 mend what is wrong\n    \
+                 record a decision that settles it: `matchmark explain unreasoned-settlement`\n    \
+                 leave out what is not so yet",
+                safe(name)
+            );
+        }
+    }
+    text
+}
+
 /// "2 errors, 1 warning, no notes".
 #[must_use]
 pub fn count(findings: &[Finding]) -> String {
     let open = |level| {
         findings
             .iter()
-            .filter(|one| one.level == level && one.settled_by.is_none())
+            .filter(|one| one.level == level && one.settled_by.is_none() && !one.older)
             .count()
     };
     let mut parts = vec![
@@ -97,6 +194,10 @@ pub fn count(findings: &[Finding]) -> String {
         number(open(Level::Warning), "warning"),
         number(open(Level::Note), "note"),
     ];
+    let older = findings.iter().filter(|one| one.older).count();
+    if older > 0 {
+        parts.push(format!("{older} there before"));
+    }
     let settled = findings
         .iter()
         .filter(|one| one.settled_by.is_some())

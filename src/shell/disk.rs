@@ -154,7 +154,7 @@ fn slashed(folder: &Path, path: &Path) -> Option<String> {
 }
 
 /// What the system says, without its number.
-fn plain(error: &std::io::Error) -> String {
+pub(super) fn plain(error: &std::io::Error) -> String {
     let text = error.to_string();
     let end = text.find(" (os error").unwrap_or(text.len());
     text[..end].to_lowercase()

@@ -7,11 +7,12 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
+use std::time::Duration;
 
 use git2::{ErrorCode, IndexEntryExtendedFlag, ObjectType, Oid, Repository, TreeWalkMode};
 use jiff::civil::Date;
 
-use crate::folder::{Content, RawFile, is_yaml};
+use crate::folder::{Content, RawFile, is_yaml, kind_of};
 
 /// Why git did not answer.
 #[derive(Debug, thiserror::Error)]
@@ -25,6 +26,9 @@ pub enum GitError {
     /// No such commit.
     #[error("there is no commit `{0}`")]
     NoCommit(String),
+    /// Records are there, and what makes them a build is not.
+    #[error("{0}build.yaml is not among the files that git holds here, though records are")]
+    NoBuild(String),
     /// Git is asked, and is not there.
     #[error("this repository needs the `git` command to be read ({0}), and it is not found")]
     NoGit(String),
@@ -35,9 +39,15 @@ pub enum GitError {
 
 /// A repository.
 pub struct Repo {
+    /// The library's view of it; none where the library can't read it.
     library: Option<Repository>,
+    /// Why the library can't.
     why_not: String,
+    /// Where git is asked.
     folder: PathBuf,
+    /// The folder that was named, from the top of the repository, with a `/` at its
+    /// end; empty for the top, or where none was named.
+    inner: String,
 }
 
 /// A commit, as far as the check needs it.
@@ -47,10 +57,20 @@ pub struct Commit {
     pub id: String,
     /// Its parents' names.
     pub parents: Vec<String>,
+    /// The name of what it holds.
+    pub tree: String,
     /// The day it was made, where it was made.
     pub day: Option<Date>,
     /// The first line of its message.
     pub title: String,
+}
+
+impl Commit {
+    /// Enough of its name to be found by.
+    #[must_use]
+    pub fn short(&self) -> &str {
+        self.id.get(..10).unwrap_or(&self.id)
+    }
 }
 
 /// A file as git lists it.
@@ -60,6 +80,11 @@ struct Listed {
     mode: u32,
     id: String,
 }
+
+/// How far the history has been checked, in this clone.
+const CHECKED: &str = "refs/matchmark/checked";
+/// What a hook let through last: the name of a tree, beside git's own files.
+const PASSED: &str = "matchmark-passed";
 
 const LINK: u32 = 0o120_000;
 const SUBMODULE: u32 = 0o160_000;
@@ -76,29 +101,50 @@ impl Repo {
             None => Repository::open_from_env(),
             Some(folder) => Repository::discover(folder),
         };
-        let folder = folder.unwrap_or(Path::new(".")).to_owned();
+        let mut repo = Self {
+            library: None,
+            why_not: String::new(),
+            folder: folder.unwrap_or(Path::new(".")).to_owned(),
+            inner: String::new(),
+        };
         match opened {
-            Ok(library) => Ok(Self {
-                library: Some(library),
-                why_not: String::new(),
-                folder,
-            }),
-            Err(error) if error.code() == ErrorCode::Owner => Err(GitError::Owner(shown)),
+            Ok(library) => repo.library = Some(library),
+            Err(error) if error.code() == ErrorCode::Owner => return Err(GitError::Owner(shown)),
+            Err(error) if error.code() == ErrorCode::NotFound => {
+                return Err(GitError::NoRepository(shown));
+            }
             Err(error) => {
-                let repo = Self {
-                    library: None,
-                    why_not: error.message().to_owned(),
-                    folder,
-                };
+                error.message().clone_into(&mut repo.why_not);
                 match repo.ask(&["rev-parse", "--git-dir"], None) {
-                    Ok(_) => Ok(repo),
-                    Err(GitError::NoGit(why)) if error.code() != ErrorCode::NotFound => {
-                        Err(GitError::NoGit(why))
-                    }
-                    Err(_) => Err(GitError::NoRepository(shown)),
+                    Ok(_) => {}
+                    Err(error) => return Err(error),
                 }
             }
         }
+        if let Some(folder) = folder {
+            repo.inner = repo.inner_of(folder);
+        }
+        Ok(repo)
+    }
+
+    /// A folder from the top of the work tree.
+    fn inner_of(&self, folder: &Path) -> String {
+        let top = match &self.library {
+            Some(library) => library.workdir().map(Path::to_owned),
+            None => self
+                .ask_line(&["rev-parse", "--show-toplevel"])
+                .ok()
+                .map(PathBuf::from),
+        };
+        let whole = |path: &Path| path.canonicalize().ok();
+        let inner = top.and_then(|top| {
+            let folder = whole(folder)?;
+            Some(folder.strip_prefix(whole(&top)?).ok()?.to_owned())
+        });
+        let parts = inner.iter().flat_map(|inner| inner.components());
+        parts
+            .map(|part| format!("{}/", part.as_os_str().to_string_lossy()))
+            .collect()
     }
 
     /// Asks git itself. The answer is its standard output.
@@ -136,7 +182,11 @@ impl Repo {
         ))
     }
 
-    fn ask_line(&self, question: &[&str]) -> Result<String, GitError> {
+    /// Asks git for one line.
+    ///
+    /// # Errors
+    /// When git is not there, or says no.
+    pub(super) fn ask_line(&self, question: &[&str]) -> Result<String, GitError> {
         let answer = self.ask(question, None)?;
         Ok(String::from_utf8_lossy(&answer).trim_end().to_owned())
     }
@@ -202,6 +252,10 @@ impl Repo {
             })
             .collect();
         prefixes.sort();
+        // The build that was named, or that the named folder lies in.
+        prefixes.retain(|prefix| {
+            prefix.starts_with(&self.inner) || self.inner.starts_with(prefix.as_str())
+        });
         // A build inside another's folder is that one's business.
         let mut outer: Vec<String> = Vec::new();
         for prefix in prefixes {
@@ -209,12 +263,13 @@ impl Repo {
                 outer.push(prefix);
             }
         }
-        if outer.is_empty()
-            && listed
-                .iter()
-                .any(|file| crate::folder::kind_of(&file.path).is_some())
-        {
-            outer.push(String::new());
+        // Records without a `build.yaml` are told, not passed over.
+        let lies_here = |file: &Listed| {
+            let inner = file.path.strip_prefix(&self.inner);
+            inner.is_some_and(|path| kind_of(path).is_some())
+        };
+        if outer.is_empty() && listed.iter().any(lies_here) {
+            return Err(GitError::NoBuild(self.inner.clone()));
         }
         let mut builds: Vec<BuildAt> = outer
             .into_iter()
@@ -299,8 +354,13 @@ impl Repo {
             let found = library
                 .revparse_single(name)
                 .and_then(|object| object.peel_to_commit());
-            if let Ok(found) = found {
-                return Ok(library_commit(&found));
+            match found {
+                Ok(found) => return Ok(library_commit(&found)),
+                // What is not there needs no second question.
+                Err(error) if error.code() == ErrorCode::NotFound => {
+                    return Err(GitError::NoCommit(name.to_owned()));
+                }
+                Err(_) => {}
             }
         }
         let answer = self
@@ -308,7 +368,7 @@ impl Repo {
                 &[
                     "show",
                     "--no-patch",
-                    "--format=%H%n%P%n%ct %ci%n%s",
+                    "--format=%H%n%P%n%T%n%ct %ci%n%s",
                     "--end-of-options",
                     &format!("{name}^{{commit}}"),
                 ],
@@ -324,6 +384,7 @@ impl Repo {
         Ok(Commit {
             id: next(),
             parents: next().split_whitespace().map(str::to_owned).collect(),
+            tree: next(),
             // `1772323200 2026-03-01 01:00:00 +0100`: the day where it was made.
             day: next().split(' ').nth(1).and_then(|day| day.parse().ok()),
             title: next(),
@@ -336,13 +397,36 @@ impl Repo {
         self.commit("HEAD").ok()
     }
 
-    /// Reads a file that git keeps beside its objects: `MERGE_HEAD`.
-    fn kept(&self, name: &str) -> Option<String> {
-        let folder = match &self.library {
-            Some(library) => library.path().to_owned(),
-            None => PathBuf::from(self.ask_line(&["rev-parse", "--absolute-git-dir"]).ok()?),
+    /// The folder that git is asked in.
+    pub(super) fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// Whether a folder is part of the work tree, and not of what git keeps for itself.
+    pub(super) fn in_work_tree(&self, folder: &Path) -> bool {
+        let whole = |path: &Path| path.canonicalize().ok();
+        let top = self.ask_line(&["rev-parse", "--show-toplevel"]).ok();
+        let kept = self.ask_line(&["rev-parse", "--git-common-dir"]).ok();
+        let inside = |above: Option<PathBuf>| {
+            let above = above.and_then(|above| whole(&above));
+            above.is_some_and(|above| whole(folder).is_some_and(|folder| folder.starts_with(above)))
         };
-        std::fs::read_to_string(folder.join(name)).ok()
+        inside(top.map(PathBuf::from)) && !inside(kept.map(|kept| self.folder.join(kept)))
+    }
+
+    /// Where git keeps what belongs to this work tree.
+    fn git_folder(&self) -> Result<PathBuf, GitError> {
+        match &self.library {
+            Some(library) => Ok(library.path().to_owned()),
+            None => Ok(PathBuf::from(
+                self.ask_line(&["rev-parse", "--absolute-git-dir"])?,
+            )),
+        }
+    }
+
+    /// Reads a file that git or we keep beside its objects, such as `MERGE_HEAD`.
+    fn kept(&self, name: &str) -> Option<String> {
+        std::fs::read_to_string(self.git_folder().ok()?.join(name)).ok()
     }
 
     /// The parents that a commit made now would have.
@@ -362,6 +446,134 @@ impl Repo {
         let mut parents = vec![head];
         parents.extend(merged.lines().filter_map(|id| self.commit(id).ok()));
         parents
+    }
+
+    /// How far the history has been checked, in this clone.
+    #[must_use]
+    pub fn checked(&self) -> Option<Commit> {
+        self.commit(CHECKED).ok()
+    }
+
+    /// Remembers how far the history has been checked. That it can't is no fault: then
+    /// the same commits are looked at again.
+    pub fn set_checked(&self, commit: &Commit) {
+        let set = self.library.as_ref().is_some_and(|library| {
+            Oid::from_str(&commit.id)
+                .and_then(|id| library.reference(CHECKED, id, true, "checked"))
+                .is_ok()
+        });
+        if !set {
+            let _ = self.ask(&["update-ref", CHECKED, &commit.id], None);
+        }
+    }
+
+    /// Forgets how far the history has been checked.
+    pub fn forget_checked(&self) {
+        let _ = self.ask(&["update-ref", "-d", CHECKED], None);
+        if let Ok(folder) = self.git_folder() {
+            let _ = std::fs::remove_file(folder.join(PASSED));
+        }
+    }
+
+    /// Remembers what a hook let through, so that the commit it becomes is known to be
+    /// checked.
+    pub fn set_passed(&self) {
+        let tree = self
+            .library
+            .as_ref()
+            .and_then(|library| library.index().ok()?.write_tree().ok())
+            .map(|tree| tree.to_string())
+            .or_else(|| self.ask_line(&["write-tree"]).ok());
+        if let (Some(tree), Ok(folder)) = (tree, self.git_folder()) {
+            let _ = std::fs::write(folder.join(PASSED), tree);
+        }
+    }
+
+    /// Moves on how far the history has been checked, if the commit that is checked out
+    /// is the one that a hook let through last and all before it was checked.
+    pub fn follow(&self) {
+        let Some(head) = self.head() else { return };
+        if head.tree != self.kept(PASSED).unwrap_or_default().trim() {
+            return;
+        }
+        let known = match self.checked() {
+            Some(checked) => {
+                let known = |parent: &String| {
+                    let new = self.between(&[checked.id.clone()], parent);
+                    new.is_ok_and(|new| new.is_empty())
+                };
+                head.parents.contains(&checked.id) && head.parents.iter().all(known)
+            }
+            None => head.parents.is_empty(),
+        };
+        if known {
+            self.set_checked(&head);
+        }
+    }
+
+    /// The tips of all branches and tags.
+    ///
+    /// # Errors
+    /// When git can't tell them.
+    pub fn tips(&self) -> Result<Vec<String>, GitError> {
+        let listed: Option<Vec<String>> = self.library.as_ref().and_then(|library| {
+            let all = library.references().ok()?;
+            let ids = all.flatten().filter_map(|one| one.target());
+            Some(ids.map(|id| id.to_string()).collect())
+        });
+        let listed = match listed {
+            Some(listed) => listed,
+            None => {
+                let answer = self.ask(&["for-each-ref", "--format=%(objectname)"], None)?;
+                let text = String::from_utf8_lossy(&answer);
+                text.lines().map(str::to_owned).collect()
+            }
+        };
+        let mut tips: Vec<String> = listed
+            .iter()
+            .filter_map(|id| self.commit(id).ok())
+            .map(|commit| commit.id)
+            .collect();
+        tips.sort();
+        tips.dedup();
+        Ok(tips)
+    }
+
+    /// The YAML files of a build that differ from the last commit, and how long ago each
+    /// was last written.
+    #[must_use]
+    pub fn uncommitted(&self, folder: &Path) -> Vec<(String, Duration)> {
+        let prefix = self.inner_of(folder);
+        let Some(library) = &self.library else {
+            return Vec::new();
+        };
+        let mut options = git2::StatusOptions::new();
+        options
+            .include_untracked(true)
+            .recurse_untracked_dirs(true)
+            .exclude_submodules(true);
+        if !prefix.is_empty() {
+            options.pathspec(&prefix);
+        }
+        let Ok(changed) = library.statuses(Some(&mut options)) else {
+            return Vec::new();
+        };
+        let mut files = Vec::new();
+        for entry in changed.iter() {
+            let path = String::from_utf8_lossy(entry.path_bytes()).into_owned();
+            let Some(path) = path.strip_prefix(&prefix) else {
+                continue;
+            };
+            let written = folder
+                .join(path)
+                .symlink_metadata()
+                .and_then(|about| about.modified());
+            let age = written.ok().and_then(|time| time.elapsed().ok());
+            if let (Some(_), Some(age)) = (kind_of(path), age) {
+                files.push((path.to_owned(), age));
+            }
+        }
+        files
     }
 
     /// The commits that `to` holds and none of `from` does, oldest first.
@@ -409,6 +621,7 @@ fn library_commit(commit: &git2::Commit<'_>) -> Commit {
     Commit {
         id: commit.id().to_string(),
         parents: commit.parent_ids().map(|id| id.to_string()).collect(),
+        tree: commit.tree_id().to_string(),
         day,
         title: commit
             .summary()
@@ -479,4 +692,24 @@ fn batch_entry(rest: &[u8]) -> Result<(Content, &[u8]), GitError> {
         Content::Bytes(bytes),
         rest.get(length + 1..).unwrap_or_default(),
     ))
+}
+
+/// Whether the `git commit` that called a hook amends, told by what was typed; git
+/// itself does not say. `caller` is the number of its process.
+#[must_use]
+pub fn amends(caller: u32) -> bool {
+    let typed = match std::fs::read(format!("/proc/{caller}/cmdline")) {
+        Ok(typed) => String::from_utf8_lossy(&typed).replace('\0', "\n"),
+        Err(_) => {
+            let asked = Command::new("ps")
+                .args(["-o", "args=", "-p", &caller.to_string()])
+                .output();
+            let asked = asked.map(|output| output.stdout).unwrap_or_default();
+            String::from_utf8_lossy(&asked).replace(' ', "\n")
+        }
+    };
+    // Git takes any beginning that no other option has.
+    typed
+        .lines()
+        .any(|word| word.len() > 3 && "--amend".starts_with(word))
 }

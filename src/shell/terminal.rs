@@ -1,7 +1,8 @@
 //! The terminal: standard output and error, with colour only where a person
 //! looks and has not refused it (`NO_COLOR`, a pipe).
 
-use std::io::Write;
+use std::io::{IsTerminal, Write};
+use std::time::{Duration, Instant};
 
 /// Whether standard output may be coloured.
 #[must_use]
@@ -30,4 +31,52 @@ pub fn print(text: &str) -> Result<(), PrintError> {
 pub fn complain(text: &str) {
     let mut out = std::io::stderr().lock();
     let _ = out.write_all(text.as_bytes());
+}
+
+/// Standard input, line by line.
+#[must_use]
+pub fn input() -> std::io::StdinLock<'static> {
+    std::io::stdin().lock()
+}
+
+/// How far long work has come; said on a terminal only.
+pub struct Progress {
+    all: usize,
+    done: usize,
+    noun: &'static str,
+    begun: Instant,
+    shown: bool,
+    terminal: bool,
+}
+
+impl Progress {
+    /// So many steps, each of them such a thing.
+    #[must_use]
+    pub fn of(all: usize, noun: &'static str) -> Self {
+        Self {
+            all,
+            done: 0,
+            noun,
+            begun: Instant::now(),
+            shown: false,
+            terminal: std::io::stderr().is_terminal(),
+        }
+    }
+
+    /// One step is done.
+    pub fn step(&mut self) {
+        self.done += 1;
+        // Short work needs no word.
+        if self.terminal && self.begun.elapsed() > Duration::from_millis(500) {
+            self.shown = true;
+            complain(&format!("\r{} of {} {}s", self.done, self.all, self.noun));
+        }
+    }
+
+    /// All is done; the line goes.
+    pub fn end(self) {
+        if self.shown {
+            complain("\r\x1b[2K");
+        }
+    }
 }

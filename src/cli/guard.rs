@@ -1,0 +1,114 @@
+//! `matchmark guard`.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::Outcome;
+use crate::render::safe::safe;
+use crate::shell::git::Repo;
+use crate::shell::hooks::{self, Came, Hooks};
+use crate::shell::terminal;
+
+/// Put the hooks in force that check each commit, in this clone
+///
+/// A clone brings no hooks along, so each needs this once. In a bare repository, one
+/// that people push to, what is pushed is checked instead. Hooks that are there already
+/// are kept, and called first.
+#[derive(Debug, Args)]
+pub struct Guard {
+    /// The clone [default: the one that the working folder lies in]
+    folder: Option<PathBuf>,
+    /// Take out what this put in
+    #[arg(long)]
+    remove: bool,
+}
+
+impl Guard {
+    /// Puts the hooks in or takes them out, and says what is in force.
+    ///
+    /// # Errors
+    /// When there is no repository, or no git to ask.
+    pub fn run(&self) -> anyhow::Result<Outcome> {
+        let folder = self.folder.as_deref().unwrap_or(Path::new("."));
+        let repo = Repo::open(Some(folder))?;
+        let hooks = if self.remove {
+            repo.forget_checked();
+            hooks::remove(&repo)?
+        } else {
+            hooks::put(&repo)?
+        };
+        terminal::print(&safe(&told(&hooks)))?;
+        if !self.remove && !hooks.bare {
+            terminal::print(&begin(&repo))?;
+        }
+        let left = hooks
+            .hooks
+            .iter()
+            .any(|hook| matches!(hook.came, Came::Left(..)));
+        Ok(if left {
+            Outcome::Conflicts
+        } else {
+            Outcome::Clean
+        })
+    }
+}
+
+/// Puts the hooks in force in a build folder, for a command that lays one out.
+pub(super) fn put_in_force(folder: &Path) -> anyhow::Result<String> {
+    let repo = Repo::open(Some(folder))?;
+    let told = told(&hooks::put(&repo)?);
+    begin(&repo);
+    Ok(told)
+}
+
+/// Remembers that the history is guarded from here on; says what lies before.
+fn begin(repo: &Repo) -> String {
+    let (None, Some(head)) = (repo.checked(), repo.head()) else {
+        return String::new();
+    };
+    repo.set_checked(&head);
+    "\nThe commits up to now are taken as they are; this checks them all once:\n    \
+     matchmark check --history=all\n"
+        .to_owned()
+}
+
+/// What is in force and what is not, why, and what to type.
+fn told(hooks: &Hooks) -> String {
+    let mut said = format!(
+        "{} in {}\n",
+        if hooks.bare {
+            "hook for what is pushed here,"
+        } else {
+            "hooks for what is committed here,"
+        },
+        hooks.folder.display()
+    );
+    for hook in &hooks.hooks {
+        let name = hook.name;
+        let line = match &hook.came {
+            Came::InForce { with_kept: false } => "in force".to_owned(),
+            Came::InForce { with_kept: true } => {
+                format!("in force; what was there is {name}.kept, and is called first")
+            }
+            Came::Renewed => {
+                format!(
+                    "in force; what somebody had made of it is {name}.before, and is not called"
+                )
+            }
+            Came::Out { back: false } => "taken out".to_owned(),
+            Came::Out { back: true } => "taken out; what was there before is back".to_owned(),
+            Came::WasOut => "was not in force".to_owned(),
+            Came::Left(why, to_do) => {
+                format!("left alone: {why}\n        to do: {to_do}")
+            }
+        };
+        said.push_str(&format!("    {name}: {line}\n"));
+    }
+    if hooks.in_work_tree {
+        said.push_str(
+            "    this folder is part of the work tree: don't commit what was put there\n",
+        );
+    }
+    said
+}

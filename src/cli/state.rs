@@ -1,0 +1,210 @@
+//! A state of a build as the check finds it: the working folder, what is staged, or
+//! what a commit holds.
+
+use std::path::Path;
+use std::time::Duration as Age;
+
+use jiff::civil::Date;
+
+use crate::finding::Finding;
+use crate::folder::Folder;
+use crate::lint::{self, Facts, PastTheCheck, Uncommitted};
+use crate::model::build::Stops;
+use crate::model::common::Duration;
+use crate::near;
+use crate::shell::git::{BuildAt, Commit, GitError, Repo};
+use crate::shell::{clock, disk};
+
+/// One build, read and checked.
+pub struct State {
+    /// The folder it lies in, from the top of the repository.
+    prefix: String,
+    /// What was read.
+    pub folder: Folder,
+    /// What was found.
+    pub findings: Vec<Finding>,
+}
+
+impl State {
+    fn of(prefix: String, folder: Folder, facts: &Facts) -> Self {
+        let findings = lint::check(&folder, facts);
+        Self {
+            prefix,
+            folder,
+            findings,
+        }
+    }
+
+    /// Whether only what a commit adds stops it.
+    fn stops_added(&self) -> bool {
+        self.folder.model.build.stops == Some(Stops::Added)
+    }
+}
+
+/// The working folder.
+pub fn of_folder(path: &Path, as_of: Option<Date>) -> anyhow::Result<State> {
+    let folder = Folder::read(disk::yaml_files(path)?)?;
+    let mut facts = Facts::on(as_of.unwrap_or_else(clock::today));
+    // A folder under no git, or one that git won't tell of, is judged as it lies there.
+    if let Ok(repo) = Repo::open(Some(path)) {
+        facts.uncommitted = uncommitted(&repo, path);
+        past_the_check(&repo, &mut facts);
+    }
+    Ok(State::of(String::new(), folder, &facts))
+}
+
+/// What is staged: what a commit made now would hold.
+pub fn staged(repo: &Repo, as_of: Option<Date>, amends: bool) -> anyhow::Result<Vec<State>> {
+    let facts = Facts::on(as_of.unwrap_or_else(clock::today));
+    let mut states = of_builds(repo.staged()?, &facts)?;
+    if states.iter().any(State::stops_added) {
+        mark_older(repo, &mut states, &repo.parents_to_be(amends), &facts)?;
+    }
+    Ok(states)
+}
+
+/// What a commit holds.
+pub fn at(repo: &Repo, commit: &Commit, as_of: Option<Date>) -> anyhow::Result<Vec<State>> {
+    let parents = || -> Result<Vec<Commit>, GitError> {
+        commit.parents.iter().map(|id| repo.commit(id)).collect()
+    };
+    after(repo, commit, as_of, parents)
+}
+
+/// What a commit holds, and of what it holds what other commits did not.
+pub fn after(
+    repo: &Repo,
+    commit: &Commit,
+    as_of: Option<Date>,
+    before: impl FnOnce() -> Result<Vec<Commit>, GitError>,
+) -> anyhow::Result<Vec<State>> {
+    let facts = Facts::on(as_of.or(commit.day).unwrap_or_else(clock::today));
+    let mut states = of_builds(repo.at(commit)?, &facts)?;
+    if states.iter().any(State::stops_added) {
+        mark_older(repo, &mut states, &before()?, &facts)?;
+    }
+    Ok(states)
+}
+
+/// What a commit holds, with facts that are known already.
+pub fn at_with(repo: &Repo, commit: &Commit, facts: &Facts) -> anyhow::Result<Vec<State>> {
+    of_builds(repo.at(commit)?, facts)
+}
+
+fn of_builds(builds: Vec<BuildAt>, facts: &Facts) -> anyhow::Result<Vec<State>> {
+    builds
+        .into_iter()
+        .map(|build| Ok(State::of(build.prefix, Folder::read(build.files)?, facts)))
+        .collect()
+}
+
+/// Marks what the parents held already, in builds that want it so.
+fn mark_older(
+    repo: &Repo,
+    states: &mut [State],
+    parents: &[Commit],
+    facts: &Facts,
+) -> anyhow::Result<()> {
+    let mut before = Vec::new();
+    for parent in parents {
+        before.push(of_builds(repo.at(parent)?, facts)?);
+    }
+    for state in states.iter_mut().filter(|state| state.stops_added()) {
+        let known: Vec<Vec<Finding>> = before
+            .iter()
+            .flatten()
+            .filter(|old| old.prefix == state.prefix)
+            .map(|old| old.findings.clone())
+            .collect();
+        lint::mark_older(&mut state.findings, &known);
+    }
+    Ok(())
+}
+
+/// All findings of several builds; with more than one, files are named from the top of
+/// the repository.
+pub fn findings(states: &[State]) -> Vec<Finding> {
+    let several = states.len() > 1;
+    let mut all = Vec::new();
+    for state in states {
+        for finding in &state.findings {
+            let mut finding = finding.clone();
+            if several {
+                finding.place.file.insert_str(0, &state.prefix);
+                for related in &mut finding.related {
+                    related.place.file.insert_str(0, &state.prefix);
+                }
+            }
+            all.push(finding);
+        }
+    }
+    all
+}
+
+/// How many commits that no hook saw are looked at beside a check of the folder.
+const LOOKED_AT: usize = 8;
+
+/// Adds what is wrong with the newest commits that no hook saw.
+fn past_the_check(repo: &Repo, facts: &mut Facts) {
+    repo.follow();
+    let (Some(checked), Some(head)) = (repo.checked(), repo.head()) else {
+        return;
+    };
+    let Ok(unseen) = repo.between(&[checked.id], &head.id) else {
+        return;
+    };
+    let skip = unseen.len().saturating_sub(LOOKED_AT);
+    facts.not_looked_at = skip;
+    for commit in &unseen[skip..] {
+        facts.past_the_check.extend(errors_of(repo, commit));
+    }
+    if facts.past_the_check.is_empty() && skip == 0 && !unseen.is_empty() {
+        repo.set_checked(&head);
+    }
+}
+
+/// The errors of a commit that stop, as a rule is told of them; none if it is clean.
+pub fn errors_of(repo: &Repo, commit: &Commit) -> Option<PastTheCheck> {
+    let (errors, first) = match at(repo, commit, None) {
+        Ok(states) => {
+            let all = findings(&states);
+            let mut stopping = all.iter().filter(|finding| finding.stops());
+            let first = stopping.next()?;
+            let line = format!(
+                "{}:{}: {}",
+                first.place.file, first.place.start, first.message
+            );
+            (1 + stopping.count(), line)
+        }
+        Err(error) => (1, error.to_string()),
+    };
+    Some(PastTheCheck {
+        commit: commit.short().to_owned(),
+        when: commit.day.unwrap_or_else(clock::today),
+        title: near::shortened(&commit.title),
+        errors,
+        first,
+    })
+}
+
+fn uncommitted(repo: &Repo, path: &Path) -> Vec<Uncommitted> {
+    let written = repo.uncommitted(path);
+    let mut files: Vec<(Age, String)> =
+        written.into_iter().map(|(file, age)| (age, file)).collect();
+    files.sort();
+    files
+        .into_iter()
+        .rev()
+        .map(|(age, file)| {
+            let hours = age.as_secs() / 3600;
+            let age = match hours {
+                0..48 => format!("{hours} h"),
+                _ => format!("{} days", hours / 24),
+            };
+            Uncommitted {
+                file,
+                age: Duration(age),
+            }
+        })
+        .collect()
+}

@@ -1,0 +1,272 @@
+//! Hooks: putting ours in force in a clone, and taking them out again.
+//!
+//! Git says where its hooks lie. What somebody else put there is kept beside ours,
+//! which calls it first; ours is known by its whole text, so that nothing that
+//! somebody changed is ever lost.
+
+use std::fs;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use super::git::{GitError, Repo};
+
+/// The hooks that check, in a clone that people commit in and in one they push to.
+const COMMIT_HOOKS: &[&str] = &["pre-commit", "pre-merge-commit"];
+const PUSH_HOOKS: &[&str] = &["pre-receive"];
+
+/// What stands in a hook for the program's place.
+const PROGRAM: &str = "@program@";
+
+/// The text of a hook, with the program's place still to be filled in.
+fn script(hook: &str) -> &'static str {
+    match hook {
+        "pre-receive" => include_str!("../../hooks/pre-receive"),
+        _ => include_str!("../../hooks/pre-commit"),
+    }
+}
+
+/// A hook, and what came of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Hook {
+    /// What git calls it.
+    pub name: &'static str,
+    /// What came of it.
+    pub came: Came,
+}
+
+/// What came of putting a hook in force or taking it out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Came {
+    /// It is in force; with another hook that is kept beside it and called, if any.
+    InForce {
+        /// Whether another's hook is called before it.
+        with_kept: bool,
+    },
+    /// As before, but what somebody made of our hook lies beside it now.
+    Renewed,
+    /// It is out; the other's hook is back, if there was one.
+    Out {
+        /// Whether another's hook stands there again.
+        back: bool,
+    },
+    /// It was not in force.
+    WasOut,
+    /// It was left alone, for this reason; then what to do.
+    Left(String, String),
+}
+
+/// The hooks of a clone.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Hooks {
+    /// Where they lie.
+    pub folder: PathBuf,
+    /// Whether that is in the work tree, where a commit would take them in.
+    pub in_work_tree: bool,
+    /// Whether the clone is bare: one that people push to.
+    pub bare: bool,
+    /// Each hook.
+    pub hooks: Vec<Hook>,
+}
+
+/// Where the hooks of a clone lie, or why ours can't lie there.
+enum Lie {
+    Here(PathBuf),
+    Not(PathBuf, String, String),
+}
+
+fn place(repo: &Repo) -> Result<Lie, GitError> {
+    let folder = PathBuf::from(repo.ask_line(&["rev-parse", "--git-path", "hooks"])?);
+    let folder = repo.folder().join(folder);
+    // No such setting is git's usual answer, and an error to it.
+    let set = repo.ask_line(&["config", "--show-scope", "--get", "core.hooksPath"]);
+    let set = set.unwrap_or_default();
+    let (scope, value) = set.split_once('\t').unwrap_or_default();
+    let own = matches!(scope, "" | "local" | "worktree");
+    if !own {
+        return Ok(Lie::Not(
+            folder,
+            format!("`core.hooksPath` is {value} for all repositories here ({scope} settings), and a hook put there would guard them all"),
+            "to guard this one alone, and use no other hook in it: `git config core.hooksPath \"$(git rev-parse --git-common-dir)/hooks\"`, then `matchmark guard`".to_owned(),
+        ));
+    }
+    if folder.symlink_metadata().is_ok() && !folder.is_dir() {
+        return Ok(Lie::Not(
+            folder,
+            format!("`core.hooksPath` is {value}, which is no folder, so git calls no hook"),
+            "`git config --unset core.hooksPath`, then `matchmark guard`".to_owned(),
+        ));
+    }
+    Ok(Lie::Here(folder))
+}
+
+fn all(
+    repo: &Repo,
+    each: impl Fn(&Path, &'static str) -> io::Result<Came>,
+) -> Result<Hooks, GitError> {
+    let bare = repo.ask_line(&["rev-parse", "--is-bare-repository"])? == "true";
+    let names = if bare { PUSH_HOOKS } else { COMMIT_HOOKS };
+    let lie = place(repo)?;
+    let hooks = names.iter().map(|name| {
+        let came = match &lie {
+            Lie::Not(_, why, to_do) => Came::Left(why.clone(), to_do.clone()),
+            Lie::Here(folder) => each(folder, name).unwrap_or_else(|error| {
+                Came::Left(
+                    super::disk::plain(&error),
+                    "see that the folder can be written, then `matchmark guard`".to_owned(),
+                )
+            }),
+        };
+        Hook { name, came }
+    });
+    let hooks = hooks.collect();
+    let (Lie::Here(folder) | Lie::Not(folder, ..)) = lie;
+    let in_work_tree = !bare && repo.in_work_tree(&folder);
+    Ok(Hooks {
+        folder,
+        in_work_tree,
+        bare,
+        hooks,
+    })
+}
+
+/// Puts our hooks in force.
+///
+/// # Errors
+/// When git does not say where hooks lie.
+pub fn put(repo: &Repo) -> Result<Hooks, GitError> {
+    let program = std::env::current_exe().unwrap_or_else(|_| PathBuf::from("matchmark"));
+    let program = quoted(&program.to_string_lossy());
+    all(repo, |folder, name| put_one(folder, name, &program))
+}
+
+/// Takes our hooks out.
+///
+/// # Errors
+/// When git does not say where hooks lie.
+pub fn remove(repo: &Repo) -> Result<Hooks, GitError> {
+    all(repo, remove_one)
+}
+
+/// What lies at a hook's place.
+enum There {
+    Nothing,
+    /// Ours, as we put it.
+    Ours,
+    /// Ours, and changed since, or by another version of the program.
+    Changed,
+    Theirs,
+}
+
+fn there(path: &Path, name: &str) -> io::Result<There> {
+    let text = match fs::read(path) {
+        Ok(bytes) => String::from_utf8_lossy(&bytes).into_owned(),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => {
+            // A link that leads nowhere is somebody's too.
+            return Ok(match path.symlink_metadata() {
+                Ok(_) => There::Theirs,
+                Err(_) => There::Nothing,
+            });
+        }
+        Err(error) => return Err(error),
+    };
+    let without_program = |text: &str| -> String {
+        let kept = text
+            .lines()
+            .filter(|line| !line.starts_with("program='") && *line != "program=@program@");
+        kept.map(|line| format!("{line}\n")).collect()
+    };
+    let second = |text: &str| text.lines().nth(1).map(str::to_owned);
+    Ok(if without_program(&text) == without_program(script(name)) {
+        There::Ours
+    } else if second(&text) == second(script(name)) {
+        There::Changed
+    } else {
+        There::Theirs
+    })
+}
+
+fn put_one(folder: &Path, name: &'static str, program: &str) -> io::Result<Came> {
+    fs::create_dir_all(folder)?;
+    let path = folder.join(name);
+    let kept = folder.join(format!("{name}.kept"));
+    let has_kept = kept.symlink_metadata().is_ok();
+    let lies = there(&path, name)?;
+    let mut draft = tempfile::NamedTempFile::new_in(folder)?;
+    draft.write_all(script(name).replace(PROGRAM, program).as_bytes())?;
+    draft.as_file().sync_all()?;
+    executable(draft.path())?;
+    match lies {
+        There::Nothing => {
+            draft.persist_noclobber(&path)?;
+        }
+        There::Ours => {
+            draft.persist(&path)?;
+        }
+        There::Changed => {
+            let beside = folder.join(format!("{name}.before"));
+            if beside.symlink_metadata().is_ok() {
+                return Ok(Came::Left(
+                    format!("somebody changed it, and {name}.before is there already"),
+                    format!(
+                        "look at {name} and {name}.before, move one away, then `matchmark guard`"
+                    ),
+                ));
+            }
+            fs::rename(&path, &beside)?;
+            draft.persist_noclobber(&path)?;
+            return Ok(Came::Renewed);
+        }
+        There::Theirs if has_kept => {
+            return Ok(Came::Left(
+                format!("another hook is there, and {name}.kept as well"),
+                format!("look at {name} and {name}.kept, move one away, then `matchmark guard`"),
+            ));
+        }
+        There::Theirs => {
+            fs::rename(&path, &kept)?;
+            draft.persist_noclobber(&path)?;
+            return Ok(Came::InForce { with_kept: true });
+        }
+    }
+    Ok(Came::InForce {
+        with_kept: has_kept,
+    })
+}
+
+fn remove_one(folder: &Path, name: &'static str) -> io::Result<Came> {
+    let path = folder.join(name);
+    match there(&path, name)? {
+        There::Nothing | There::Theirs => Ok(Came::WasOut),
+        There::Changed => Ok(Came::Left(
+            "somebody changed it since".to_owned(),
+            format!("look at {name} in there, and take it out by hand"),
+        )),
+        There::Ours => {
+            let kept = folder.join(format!("{name}.kept"));
+            let back = kept.symlink_metadata().is_ok();
+            if back {
+                // One step: at no time is neither of the two in force.
+                fs::rename(&kept, &path)?;
+            } else {
+                fs::remove_file(&path)?;
+            }
+            Ok(Came::Out { back })
+        }
+    }
+}
+
+/// In single quotes, as a shell reads it back.
+fn quoted(text: &str) -> String {
+    format!("'{}'", text.replace('\'', "'\\''"))
+}
+
+#[cfg(unix)]
+fn executable(path: &Path) -> io::Result<()> {
+    use std::os::unix::fs::PermissionsExt;
+    fs::set_permissions(path, fs::Permissions::from_mode(0o755))
+}
+
+#[cfg(not(unix))]
+fn executable(_: &Path) -> io::Result<()> {
+    Ok(())
+}
