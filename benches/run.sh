@@ -50,3 +50,5 @@ npm --prefix "$work" ci --silent --no-audit --no-fund
 
 step "measuring"
 "$work/venv/bin/python" benches/run.py --matchmark "$matchmark" --reading "$reading" --work "$work" "$@"
+step "commits"
+"$work/venv/bin/python" benches/commits.py --matchmark "$matchmark" --work "$work"

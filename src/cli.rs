@@ -11,6 +11,7 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 
 use crate::render::safe::safe;
+use crate::shell::git::GitError;
 use crate::shell::terminal;
 
 /// How a command ended.
@@ -56,6 +57,9 @@ pub fn main() -> ExitCode {
             let mut text = format!("matchmark: {}\n", safe(&error.to_string()));
             for cause in error.chain().skip(1) {
                 text.push_str(&format!("    to do: {}\n", safe(&cause.to_string())));
+            }
+            if let Some(error) = error.downcast_ref::<GitError>() {
+                text.push_str(&format!("    to do: {}\n", error.remedy()));
             }
             terminal::complain(&text);
             ExitCode::from(2)

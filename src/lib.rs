@@ -20,3 +20,7 @@ pub mod schema;
 pub mod shell;
 pub mod source;
 pub mod yaml;
+
+/// Trees are many small pieces, made on all cores at once.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;

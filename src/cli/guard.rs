@@ -7,7 +7,7 @@ use clap::Args;
 use super::Outcome;
 use crate::render::safe::safe;
 use crate::shell::git::Repo;
-use crate::shell::hooks::{self, Came, Hooks};
+use crate::shell::hooks::{self, Came, Hook, Hooks};
 use crate::shell::terminal;
 
 /// Put the hooks in force that check each commit, in this clone
@@ -39,18 +39,17 @@ impl Guard {
             hooks::put(&repo)?
         };
         terminal::print(&safe(&told(&hooks)))?;
+        if hooks
+            .hooks
+            .iter()
+            .any(|hook| matches!(hook.came, Came::Left(..)))
+        {
+            anyhow::bail!("not all is as it was asked for");
+        }
         if !self.remove && !hooks.bare {
             terminal::print(&begin(&repo))?;
         }
-        let left = hooks
-            .hooks
-            .iter()
-            .any(|hook| matches!(hook.came, Came::Left(..)));
-        Ok(if left {
-            Outcome::Conflicts
-        } else {
-            Outcome::Clean
-        })
+        Ok(Outcome::Clean)
     }
 }
 
@@ -84,17 +83,22 @@ fn told(hooks: &Hooks) -> String {
         },
         hooks.folder.display()
     );
-    for hook in &hooks.hooks {
-        let name = hook.name;
-        let line = match &hook.came {
+    let mut rest = hooks.hooks.as_slice();
+    while let Some(first) = rest.first() {
+        // What came of several alike is told once.
+        let alike = rest.iter().take_while(|hook| hook.came == first.came);
+        let names: Vec<&str> = alike.map(|hook| hook.name).collect();
+        rest = &rest[names.len()..];
+        let kept: Vec<String> = names.iter().map(|name| format!("{name}.kept")).collect();
+        let before: Vec<String> = names.iter().map(|name| format!("{name}.before")).collect();
+        let (name, kept, before) = (names.join(", "), kept.join(", "), before.join(", "));
+        let line = match &first.came {
             Came::InForce { with_kept: false } => "in force".to_owned(),
             Came::InForce { with_kept: true } => {
-                format!("in force; what was there is {name}.kept, and is called first")
+                format!("in force; what was there is {kept}, and is called first")
             }
             Came::Renewed => {
-                format!(
-                    "in force; what somebody had made of it is {name}.before, and is not called"
-                )
+                format!("in force; what somebody had made of it is {before}, and is not called")
             }
             Came::Out { back: false } => "taken out".to_owned(),
             Came::Out { back: true } => "taken out; what was there before is back".to_owned(),
@@ -105,7 +109,8 @@ fn told(hooks: &Hooks) -> String {
         };
         said.push_str(&format!("    {name}: {line}\n"));
     }
-    if hooks.in_work_tree {
+    let put = |hook: &Hook| matches!(hook.came, Came::InForce { .. } | Came::Renewed);
+    if hooks.in_work_tree && hooks.hooks.iter().any(put) {
         said.push_str(
             "    this folder is part of the work tree: don't commit what was put there\n",
         );

@@ -141,10 +141,12 @@ pub fn findings(states: &[State]) -> Vec<Finding> {
     all
 }
 
-/// How many commits that no hook saw are looked at beside a check of the folder.
-const LOOKED_AT: usize = 8;
+/// How many commits that no hook saw are looked at beside a check of the folder; each
+/// takes about as long as the folder itself.
+const LOOKED_AT: usize = 4;
 
-/// Adds what is wrong with the newest commits that no hook saw.
+/// Adds what is wrong with the first commits that no hook saw, and remembers how far
+/// they were clean.
 fn past_the_check(repo: &Repo, facts: &mut Facts) {
     repo.follow();
     let (Some(checked), Some(head)) = (repo.checked(), repo.head()) else {
@@ -153,13 +155,16 @@ fn past_the_check(repo: &Repo, facts: &mut Facts) {
     let Ok(unseen) = repo.between(&[checked.id], &head.id) else {
         return;
     };
-    let skip = unseen.len().saturating_sub(LOOKED_AT);
-    facts.not_looked_at = skip;
-    for commit in &unseen[skip..] {
+    let mut clean = None;
+    for commit in unseen.iter().take(LOOKED_AT) {
         facts.past_the_check.extend(errors_of(repo, commit));
+        if facts.past_the_check.is_empty() {
+            clean = Some(commit);
+        }
     }
-    if facts.past_the_check.is_empty() && skip == 0 && !unseen.is_empty() {
-        repo.set_checked(&head);
+    facts.not_looked_at = unseen.len().saturating_sub(LOOKED_AT);
+    if let Some(commit) = clean {
+        repo.set_checked(commit);
     }
 }
 

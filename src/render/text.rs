@@ -10,6 +10,7 @@ use std::fmt::Write;
 
 use super::safe::safe;
 use crate::finding::{Finding, Level, Place};
+use crate::lint;
 
 /// Whether words are coloured as well.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -146,37 +147,50 @@ pub fn brief(findings: &[Finding], refusal: &Refusal, colour: Colour) -> String 
             stopping.len() - shown
         );
     }
-    let counted = count(findings);
-    match refusal {
+    let again = match refusal {
         Refusal::Nothing => {
-            let _ = writeln!(text, "{counted}");
+            let _ = writeln!(text, "{}", count(findings));
+            return text;
         }
-        Refusal::Commit { first } => {
-            let leave = if *first {
-                "git rm --cached FILE"
-            } else {
-                "git restore --staged FILE"
-            };
-            let _ = writeln!(
-                text,
-                "\nThe commit is refused: {counted}. One of these, then commit again:\n    \
-                 mend what is wrong, and `git add` the file\n    \
-                 record a decision that settles it: `matchmark explain unreasoned-settlement`\n    \
-                 leave out what is not so yet, with `{leave}`"
-            );
+        Refusal::Commit { .. } => {
+            let _ = write!(text, "\nThe commit is refused: ");
+            "commit again"
         }
         Refusal::Push { name, commit } => {
-            let _ = writeln!(
+            let _ = write!(
                 text,
-                "\nThe push of {} is refused, for {commit} holds {counted}. One of these, then\n\
-                 commit and push again:\n    \
-                 mend what is wrong\n    \
-                 record a decision that settles it: `matchmark explain unreasoned-settlement`\n    \
-                 leave out what is not so yet",
+                "\nThe push of {} is refused at {commit}: ",
                 safe(name)
             );
+            "commit and push again"
         }
+    };
+    let older = findings.iter().filter(|one| one.older).count();
+    let before = match older {
+        0 => String::new(),
+        _ => format!(", beside {older} there before"),
+    };
+    let _ = writeln!(
+        text,
+        "{}{before}.\nOne of these, then {again}:\n    mend what is wrong, and `git add` the file",
+        number(stopping.len(), "error")
+    );
+    // What can't be read, or leads to nothing, no decision can settle.
+    if stopping
+        .iter()
+        .any(|one| !lint::rule(one.rule).is_some_and(|rule| rule.firm))
+    {
+        let _ = writeln!(
+            text,
+            "    record a decision that settles it: `matchmark explain unreasoned-settlement`"
+        );
     }
+    let leave = match refusal {
+        Refusal::Commit { first: true } => ", with `git rm --cached FILE`",
+        Refusal::Commit { first: false } => ", with `git restore --staged FILE`",
+        _ => "",
+    };
+    let _ = writeln!(text, "    leave out what is not so yet{leave}");
     text
 }
 

@@ -37,6 +37,23 @@ pub enum GitError {
     Refused(String),
 }
 
+impl GitError {
+    /// What to do about it.
+    #[must_use]
+    pub fn remedy(&self) -> &'static str {
+        match self {
+            Self::NoRepository(_) => "go into a clone, or begin one with `git init`",
+            Self::Owner(_) => {
+                "make it yours, or trust it: `git config --global --add safe.directory FOLDER`"
+            }
+            Self::NoCommit(_) => "name a commit, a branch or a tag; `git log --oneline` lists them",
+            Self::NoBuild(_) => "put it back, and stage it with `git add build.yaml`",
+            Self::NoGit(_) => "install git",
+            Self::Refused(_) => "see what `git status` and `git fsck` say here",
+        }
+    }
+}
+
 /// A repository.
 pub struct Repo {
     /// The library's view of it; none where the library can't read it.
@@ -499,7 +516,7 @@ impl Repo {
         let known = match self.checked() {
             Some(checked) => {
                 let known = |parent: &String| {
-                    let new = self.between(&[checked.id.clone()], parent);
+                    let new = self.between(std::slice::from_ref(&checked.id), parent);
                     new.is_ok_and(|new| new.is_empty())
                 };
                 head.parents.contains(&checked.id) && head.parents.iter().all(known)

@@ -76,7 +76,10 @@ enum Lie {
 
 fn place(repo: &Repo) -> Result<Lie, GitError> {
     let folder = PathBuf::from(repo.ask_line(&["rev-parse", "--git-path", "hooks"])?);
-    let folder = repo.folder().join(folder);
+    let folder = match repo.folder() {
+        here if here == Path::new(".") => folder,
+        other => other.join(folder),
+    };
     // No such setting is git's usual answer, and an error to it.
     let set = repo.ask_line(&["config", "--show-scope", "--get", "core.hooksPath"]);
     let set = set.unwrap_or_default();

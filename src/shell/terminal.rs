@@ -34,7 +34,6 @@ pub fn complain(text: &str) {
 }
 
 /// Standard input, line by line.
-#[must_use]
 pub fn input() -> std::io::StdinLock<'static> {
     std::io::stdin().lock()
 }

@@ -66,12 +66,6 @@ fn judge(
         }
         Ok(known)
     })?;
-    let findings = state::findings(&states);
-    let refusal = Refusal::Push {
-        name: name.to_owned(),
-        commit: tip.short().to_owned(),
-    };
-    terminal::print(&text::brief(&findings, &refusal, colour()))?;
     let on_the_way = new.iter().rev().filter(|commit| *commit != tip);
     for commit in on_the_way.take(LOOKED_AT) {
         if let Some(past) = state::errors_of(repo, commit) {
@@ -86,5 +80,11 @@ fn judge(
             terminal::print(&safe(&line))?;
         }
     }
+    let findings = state::findings(&states);
+    let refusal = Refusal::Push {
+        name: name.to_owned(),
+        commit: tip.short().to_owned(),
+    };
+    terminal::print(&text::brief(&findings, &refusal, colour()))?;
     Ok(outcome(&findings))
 }
