@@ -4,6 +4,9 @@
 //! prints: what is reckoned can then be checked against the published tables
 //! it comes from. No figure leaves this module without its unit.
 
+pub mod cavities;
+pub mod day;
 pub mod quantity;
 pub mod step;
+pub mod thread;
 pub mod unit;
