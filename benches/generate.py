@@ -553,7 +553,7 @@ class Build:
                                   "how": self.among(["bench at 3 bar", "good gauge, three places", "meter, leads held off"]),
                                   "by": self.among(PEOPLE)}]
         if self.chance(0.4):
-            piece["treated"] = [{"what": self.among(["cleaned", "taken apart", "painted", "washed twice"]), "when": before,
+            piece["treated"] = [{"what": self.among(["cleaned", "taken apart", "painted", "tested"]), "when": before,
                                  "by": self.among(PEOPLE)}]
         if not donor:
             piece["bought"] = {"from": self.among(SELLERS), "when": before, "price": f"{self.between(3, 180)} EUR",
@@ -651,7 +651,7 @@ class Build:
         job = {"kind": "check", "does": "look over before power", "when": day, "checks": []}
         for _ in range(self.between(1, 4)):
             part = self.among(self.parts)
-            job["checks"].append({"what": self.among(["earth", "continuity", "plugs in place", "no shorts"]),
+            job["checks"].append({"what": self.among(["earth", "continuity", "plugs", "shorts"]),
                                   "at": f"parts/{part['id']}", "should": self.among(["below 0.5 Ω", "closed", "in and latched"]),
                                   "found": "good", "when": day, "by": self.among(PEOPLE)})
         return f"check-{at}", job

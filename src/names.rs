@@ -4,6 +4,8 @@ use std::cell::Cell;
 
 use crate::folder::Folder;
 use crate::model::Kind;
+use crate::near;
+use crate::reckon::cavities::Cavities;
 use crate::schema::shape::{Target, TraitSide};
 use crate::schema::walk::Reference;
 use crate::source::Source;
@@ -27,6 +29,8 @@ pub struct Missing {
     pub otherwise: String,
     /// The record that was found on the way, if the fault lies inside it.
     pub inside: Option<(Kind, String)>,
+    /// Whether what is written may be right as it stands.
+    pub mild: bool,
 }
 
 /// The names of a build folder.
@@ -68,12 +72,15 @@ impl<'a> Names<'a> {
             Target::Route => self.record(Kind::Routes, text),
             Target::Circuit => self.record(Kind::Circuits, text),
             Target::Job => self.record(Kind::Jobs, text),
+            Target::Batch if text.contains('/') => self.any(text),
+            Target::Batch => self.record(Kind::Jobs, text),
             Target::Decision => self.record(Kind::Decisions, text),
             Target::Photo => self.record(Kind::Photos, text),
             Target::Piece => self.piece(text),
             Target::Assembly if text == "car" => Ok(()),
             Target::Assembly => self.record(Kind::Assemblies, text),
             Target::Place => self.place(text),
+            Target::Places => self.places_of(text, &reference.own),
             Target::Fit => self.fit(text),
             Target::Spot => self.spot(text),
             Target::End => self.end(text),
@@ -85,6 +92,7 @@ impl<'a> Names<'a> {
             Target::Shown => self.shown(text),
             Target::Own(key) => own(key, reference),
             Target::OwnCavity => own_cavity(reference),
+            Target::OwnLimit => own_limit(reference),
         }
     }
 
@@ -221,6 +229,37 @@ impl<'a> Names<'a> {
         )
     }
 
+    /// A place; a lot may name all the places for each cylinder, bank or hand at once.
+    fn places_of(&self, text: &str, count: &[Box<str>]) -> Lookup {
+        let missing = match self.place(text) {
+            Err(missing) => missing,
+            found => return found,
+        };
+        let found = text.split_once('/').and_then(|(assembly, place)| {
+            let (node, source) = self.folder.node(Kind::Assemblies, assembly)?;
+            let each = node.get("places")?.get(place)?.text_of("each", source)?;
+            Some((place, each))
+        });
+        let lot = count.first().is_some_and(|count| **count != *"1");
+        match found {
+            None => Err(missing),
+            Some(_) if lot => Ok(()),
+            Some((place, each)) => Err(Missing {
+                what: format!(
+                    "`{text}` is a place for each {each}, and a single piece fills only one of them"
+                ),
+                written: String::new(),
+                known: missing
+                    .known
+                    .into_iter()
+                    .filter(|one| one.starts_with(&format!("{place}-")))
+                    .collect(),
+                otherwise: "name one of them, or say its `count` if it is a lot".to_owned(),
+                ..missing
+            }),
+        }
+    }
+
     /// That a reference begins with a kind or with `car`, where neither belongs.
     fn misplaced(&self, text: &str, wanted: &str) -> Lookup {
         let (first, rest) = text.split_once('/').unwrap_or((text, ""));
@@ -338,7 +377,8 @@ impl<'a> Names<'a> {
         let Some(written) = node.text_of("cavities", source) else {
             return Ok(());
         };
-        if has_cavity(written, cavity) {
+        // What can't be read is told where it stands.
+        if Cavities::parse(written).map_or(true, |all| all.has(cavity)) {
             return Ok(());
         }
         Err(Missing {
@@ -548,15 +588,39 @@ fn own_cavity(reference: &Reference) -> Lookup {
         return Ok(());
     };
     let text = &reference.text;
-    let has = |cavity: &str| has_cavity(written, cavity);
-    let run = text.split_once('-').is_some_and(|(a, b)| has(a) && has(b));
-    if has(text) || run {
+    let Ok(all) = Cavities::parse(written) else {
+        return Ok(());
+    };
+    if Cavities::parse(text).is_ok_and(|some| all.hold(&some)) {
         return Ok(());
     }
     Err(Missing {
         what: format!("there is no cavity `{text}` here: the plug has {written}"),
         known: Vec::new(),
         otherwise: format!("write one of {written}, or mend `cavities`"),
+        ..Missing::default()
+    })
+}
+
+/// What is measured may be anything; but what is nearly the name of a limit was meant
+/// as that, and would not be held against it.
+fn own_limit(reference: &Reference) -> Lookup {
+    let known: Vec<&str> = reference.own.iter().map(|name| &**name).collect();
+    if known.contains(&&*reference.text) {
+        return Ok(());
+    }
+    let Some(near) = near::slip_of(&reference.text, &known) else {
+        return Ok(());
+    };
+    Err(Missing {
+        what: format!(
+            "no limit is stated for `{}`, though one is for `{near}`",
+            reference.text
+        ),
+        written: reference.text.to_string(),
+        known: vec![near.to_owned()],
+        otherwise: "call it something less alike".to_owned(),
+        mild: true,
         ..Missing::default()
     })
 }
@@ -594,50 +658,4 @@ fn under(id: &str, names: Vec<String>) -> Vec<String> {
 fn article(noun: &str) -> String {
     let an = noun.starts_with(['a', 'e', 'i', 'o', 'u']);
     format!("{} {noun}", if an { "an" } else { "a" })
-}
-
-/// Whether `1-40, A1-A4` holds a cavity.
-#[must_use]
-pub fn has_cavity(written: &str, cavity: &str) -> bool {
-    written.split(',').map(str::trim).any(|run| {
-        if run == cavity {
-            return true;
-        }
-        let Some((first, last)) = run.split_once('-') else {
-            return false;
-        };
-        let split = |text: &str| -> Option<(String, u32)> {
-            let at = text.find(|c: char| c.is_ascii_digit())?;
-            let number = text[at..].parse().ok()?;
-            Some((text[..at].to_owned(), number))
-        };
-        match (split(first), split(last), split(cavity)) {
-            (Some((a, from)), Some((b, to)), Some((c, number))) => {
-                a == b && b == c && (from..=to).contains(&number) && !leading_zero(cavity)
-            }
-            _ => false,
-        }
-    })
-}
-
-/// `01` is not `1`: a cavity is called as it is moulded.
-fn leading_zero(cavity: &str) -> bool {
-    cavity
-        .find(|c: char| c.is_ascii_digit())
-        .is_some_and(|at| cavity[at..].len() > 1 && cavity[at..].starts_with('0'))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::has_cavity;
-
-    #[test]
-    fn runs_of_cavities() {
-        assert!(has_cavity("1-40", "21"));
-        assert!(has_cavity("1-8, A1-A4", "A3"));
-        assert!(has_cavity("30, 31, 85-87", "31"));
-        for wrong in ["0", "41", "A1", "021", "", "-", "4294967296"] {
-            assert!(!has_cavity("1-40", wrong), "{wrong}");
-        }
-    }
 }

@@ -6,7 +6,7 @@ use jiff::civil::date;
 use matchmark::folder::{Content, Folder, RawFile, schema_of};
 use matchmark::lint::{self, Facts};
 use matchmark::model::Kind;
-use matchmark::schema::shape::{Meaning, Shape, Shapes};
+use matchmark::schema::shape::{Meaning, Shape, Shapes, Target};
 
 fn raw(path: &str, text: &str) -> RawFile {
     RawFile {
@@ -33,7 +33,9 @@ fn unknown(files: Vec<RawFile>) -> Vec<(String, String, String)> {
 
 /// All the ways down to a field that refers, as flow YAML with `@` at the spot.
 fn ways(shapes: &Shapes, shape: &Shape, before: &str, after: &str, all: &mut Vec<String>) {
-    if matches!(shape.meaning, Meaning::Reference(_)) {
+    // What a reading is of may be called anything; only near slips are told.
+    let free = Meaning::Reference(Target::OwnLimit);
+    if matches!(shape.meaning, Meaning::Reference(_)) && shape.meaning != free {
         all.push(format!("{before}@{after}"));
     }
     if shape.key_meaning.is_some() {
@@ -74,6 +76,7 @@ fn every_spot_where_a_reference_can_stand() {
             // A plug that lists no cavities may have any.
             let way = way
                 .replace("{fuses:", "{cavities: 1-2, fuses:")
+                .replace("{joins:", "{cavities: 1-2, joins:")
                 .replace("{idle: {@", "{cavities: 1-2, idle: {@");
             let column = way.find('@').unwrap() + 1;
             let text = way.replace('@', "nobody-there");
@@ -209,7 +212,10 @@ fn references_of_each_kind() {
         assert_eq!(said("parts/more.yaml", &text), none, "{good}");
     }
     for (bad, says) in [
-        ("engine/coil", "the assembly `engine` has no place `coil`"),
+        (
+            "engine/coil",
+            "`engine/coil` is a place for each cylinder, and a single piece fills only one of them",
+        ),
         ("engine/cam-3", "the assembly `engine` has no place `cam-3`"),
         (
             "engine",
@@ -219,6 +225,67 @@ fn references_of_each_kind() {
     ] {
         let text = format!("x: {{name: X, pieces: {{A: {{goes: {bad}}}}}}}\n");
         assert_eq!(said("parts/more.yaml", &text), [says], "{bad}");
+    }
+    for (good, count) in [
+        ("engine/coil", 4),
+        ("[engine/coil, engine/head]", 5),
+        ("engine/cam-2", 1),
+    ] {
+        let text = format!("x: {{name: X, pieces: {{A: {{count: {count}, goes: {good}}}}}}}\n");
+        assert_eq!(said("parts/more.yaml", &text), none, "{good}");
+    }
+    let fitted = "fitted: [{as: mock-up, when: 2026-01-01, at: engine/coil, count: 4}]";
+    let text = format!("x: {{name: X, pieces: {{A: {{{fitted}}}}}}}\n");
+    assert_eq!(said("parts/more.yaml", &text), none);
+    assert_eq!(
+        said(
+            "parts/more.yaml",
+            "x: {name: X, pieces: {A: {count: 1, goes: engine/mount}}}\n"
+        ),
+        ["`engine/mount` is a place for each hand, and a single piece fills only one of them"]
+    );
+    let hardware = |from: &str| {
+        let done = format!("{{as: mock-up, when: 2026-01-01, hardware: {from}}}");
+        let text = format!("more: {{joints: {{j: {{holes: {{a: {{done: [{done}]}}}}}}}}}}\n");
+        said("assemblies/more.yaml", &text)
+    };
+    for good in [
+        "job",
+        "jobs/job",
+        "fasteners/bolt",
+        "parts/pump/2",
+        "donors/van",
+    ] {
+        assert_eq!(hardware(good), none, "{good}");
+    }
+    assert_eq!(hardware("jobb"), ["there is no job `jobb`"]);
+    assert_eq!(
+        hardware("parts/pump/9"),
+        ["the part `pump` has no piece `9`"]
+    );
+    let joins = |two: &str| {
+        let text = format!(
+            "lock: {{cavities: \"30, A-C\", joins: [{{cavities: [{two}], by: switch}}]}}\n"
+        );
+        said("plugs/more.yaml", &text)
+    };
+    assert_eq!(joins("\"30\", B"), none);
+    assert_eq!(
+        joins("\"30\", D"),
+        ["there is no cavity `D` here: the plug has 30, A-C"]
+    );
+    let reading = |what: &str| {
+        let inner = format!(
+            "limits: {{bore-wear: {{most: 1 mm}}}}, pieces: {{A: {{readings: [{{what: {what}, is: 1 mm}}]}}}}"
+        );
+        said("parts/more.yaml", &format!("x: {{name: X, {inner}}}\n"))
+    };
+    for good in ["bore-wear", "flow", "skirt wear"] {
+        assert_eq!(reading(good), none, "{good}");
+    }
+    for bad in ["bore wear", "Bore-wear", "bor-wear"] {
+        let says = format!("no limit is stated for `{bad}`, though one is for `bore-wear`");
+        assert_eq!(reading(bad), [says], "{bad}");
     }
     assert_eq!(
         said(

@@ -7,10 +7,10 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Deserializer};
 
 use super::common::{
-    Angle, AnyRef, AssemblyRef, Critical, Day, FastenerRef, Fill, FitRef, FittedAs, Fitting, Hand,
-    JobRef, Length, Limit, Mass, Name, OwnHole, PartNumber, PartRef, Person, PhotoRef, PlaceRef,
-    Reading, SecondCheck, Source, SpotRef, StepText, ThreadState, Torque, Traits, Usage, WrenchRef,
-    words,
+    Angle, AnyRef, AssemblyRef, BatchRef, Critical, Day, FastenerRef, Filling, FitRef, FittedAs,
+    Fitting, Hand, JobRef, Length, Limit, Mass, Name, OwnHole, PartNumber, Person, PhotoRef,
+    PieceRef, PlaceRef, Reading, SecondCheck, Source, SpotRef, StepText, ThreadState, ThreadText,
+    Torque, Traits, Usage, WrenchRef, words,
 };
 use super::part::Material;
 
@@ -128,7 +128,7 @@ pub struct MatchMark {
 /// When an assembly was closed.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
-#[schemars(extend("required" = ["when"]))]
+#[schemars(extend("required" = ["when"], "x-rising" = [["when", "until"]]))]
 pub struct Closing {
     /// The day.
     pub when: Option<Day>,
@@ -143,7 +143,7 @@ pub struct Closing {
 /// A rag, plug or cap that keeps dirt out for now.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
-#[schemars(extend("required" = ["what", "where"]))]
+#[schemars(extend("required" = ["what", "where"], "x-rising" = [["put-in", "taken-out"]]))]
 pub struct Blank {
     /// What: rag, plug, cap, tape.
     pub what: String,
@@ -161,7 +161,7 @@ pub struct Blank {
 /// Something that is on only for now.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
-#[schemars(extend("required" = ["what"]))]
+#[schemars(extend("required" = ["what"], "x-rising" = [["put-in", "taken-out"]]))]
 pub struct Temporary {
     /// What sort of thing.
     pub what: Option<TemporaryKind>,
@@ -196,29 +196,6 @@ words! {
         /// anything else
         Other = "other",
     }
-}
-
-/// What an assembly is filled with.
-#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
-#[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
-#[schemars(extend("required" = ["what"]))]
-pub struct Filling {
-    /// The fluid, as a part.
-    pub what: Option<PartRef>,
-    /// How much it takes.
-    pub takes: Option<Fill>,
-    /// How much is in it.
-    pub filled: Option<Fill>,
-    /// The day it was filled.
-    pub when: Option<Day>,
-    /// The day it was drained.
-    pub until: Option<Day>,
-    /// Whether air has been bled out.
-    pub bled: Option<bool>,
-    /// Where the amount is printed.
-    pub source: Option<Source>,
-    /// Anything worth adding.
-    pub note: Option<String>,
 }
 
 /// The angle at one joint of the driveline.
@@ -266,12 +243,33 @@ pub struct Joint {
     /// The order that the holes are tightened in; it may run across unlike bolts.
     #[schemars(extend("uniqueItems" = true))]
     pub order: Vec<OwnHole>,
-    /// When it must be tightened again.
+    /// After what distance or time in use it must be tightened again.
     pub again_after: Option<Usage>,
+    /// After how many heat cycles, hot and cold again, it must be tightened again.
+    #[schemars(range(min = 1, max = 20))]
+    pub again_after_heat_cycles: Option<u32>,
+    /// Sealant, and any gasket that has no place of its own, that went in, each until it was broken open.
+    pub sealed: Vec<Sealing>,
     /// The holes, by name.
     pub holes: BTreeMap<Name, Hole>,
     /// What to do otherwise next time.
     pub next_time: Option<String>,
+    /// Anything worth adding.
+    pub note: Option<String>,
+}
+
+/// What seals a joint.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+#[schemars(extend("required" = ["with"], "x-rising" = [["when", "until"]]))]
+pub struct Sealing {
+    /// The tube, gasket or lot, so that its age is known.
+    #[serde(rename = "with")]
+    pub with_: Option<PieceRef>,
+    /// The day it went in.
+    pub when: Option<Day>,
+    /// The day the joint was broken open again.
+    pub until: Option<Day>,
     /// Anything worth adding.
     pub note: Option<String>,
 }
@@ -316,9 +314,12 @@ impl JsonSchema for CriticalJoint {
 /// What the threads of a joint go into.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+#[schemars(extend("x-rising" = [["threaded", "depth"]]))]
 pub struct ThreadedInto {
     /// The material.
     pub material: Option<Material>,
+    /// The thread that is cut in it.
+    pub thread: Option<ThreadText>,
     /// How deep the hole is.
     pub depth: Option<Length>,
     /// How deep the thread is cut.
@@ -393,7 +394,7 @@ pub struct ThreadRepair {
     /// The sort of repair.
     pub kind: Option<RepairKind>,
     /// The thread that it has now.
-    pub thread: Option<String>,
+    pub thread: Option<ThreadText>,
     /// How deep the new thread goes.
     pub depth: Option<Length>,
     /// The day.
@@ -409,7 +410,7 @@ pub struct ThreadRepair {
 /// A hole tightened on a day.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
-#[schemars(extend("required" = ["as", "when"]))]
+#[schemars(extend("required" = ["as", "when"], "x-rising" = [["when", "until"]]))]
 pub struct Tightening {
     /// For now (`mock-up`) or for good (`final`, a claim).
     #[serde(rename = "as")]
@@ -418,8 +419,8 @@ pub struct Tightening {
     pub when: Option<Day>,
     /// The day it was loosened again.
     pub until: Option<Day>,
-    /// How many of the steps were done, in their order.
-    pub steps: Option<u32>,
+    /// How many of the steps were done, in their order as printed; or the steps as they were really done.
+    pub steps: Option<StepsDone>,
     /// The wrench.
     pub with: Option<WrenchRef>,
     /// What the wrench was set to.
@@ -428,24 +429,56 @@ pub struct Tightening {
     pub adapter: Option<Adapter>,
     /// What was on the threads.
     pub threads: Option<ThreadState>,
-    /// The batch that the hardware came out of.
-    pub hardware: Option<JobRef>,
+    /// The send-out, lot or bag that the hardware came out of.
+    pub hardware: Option<BatchRef>,
     /// The hardware that went in, if not what the hole calls for.
     pub fastener: Option<FastenerRef>,
+    /// The nut that went on after, if not what the hole calls for.
+    pub then: Option<FastenerRef>,
+    /// The washers that went under, from the head down, if not what the hole calls for.
+    pub washers: Vec<FastenerRef>,
     /// Whether the hardware was new.
     pub new: Option<bool>,
-    /// What was measured on the hardware before it was used again.
+    /// Whether the nut was new, where it and its stud or bolt differ.
+    pub new_nut: Option<bool>,
+    /// What was measured before the hardware was used again: what `reuse` of the fastener asks for.
     pub measured: Option<Length>,
     /// Whether this was a re-tightening after heat or distance.
     pub again: Option<bool>,
     /// Who did it.
     pub by: Option<Person>,
-    /// Who looked at it, if the day and the way need no words.
+    /// Who looked at it on the same day; a look on another day goes into `checked`.
     pub checked_by: Option<Person>,
-    /// Second looks at it.
+    /// Second looks at it, each with its day.
     pub checked: Vec<SecondCheck>,
     /// Anything worth adding.
     pub note: Option<String>,
+}
+
+/// The steps that were done: how many, or which.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(untagged)]
+pub enum StepsDone {
+    /// So many of the joint's steps, in their order.
+    Count(u32),
+    /// These, in this order.
+    Each(Vec<StepText>),
+}
+
+impl JsonSchema for StepsDone {
+    fn schema_name() -> Cow<'static, str> {
+        "StepsDone".into()
+    }
+    fn json_schema(types: &mut SchemaGenerator) -> Schema {
+        json_schema!({
+            "description": "How many of the steps were done, in their order as printed; or the steps as they were really done.",
+            "type": ["integer", "array"],
+            "minimum": 0,
+            "maximum": 100,
+            "items": types.subschema_for::<StepText>(),
+            "examples": [3],
+        })
+    }
 }
 
 /// An extension or crowfoot on a torque wrench.

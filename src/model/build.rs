@@ -6,8 +6,8 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 
 use super::common::{
-    Day, Duration, Gap, Grade, Length, Name, Newness, Pattern, Person, Resistance, SourceRef,
-    Torque, TraitWord, Traits, Voltage, words,
+    Angle, Day, Duration, Gap, Grade, Length, Name, Newness, Numbering, Pattern, Person,
+    Resistance, SourceRef, Torque, TraitWord, Traits, Voltage, words,
 };
 
 /// The car and what holds for the whole build.
@@ -77,6 +77,8 @@ pub struct Car {
     pub chassis_number: Option<String>,
     /// The engine number that the papers name; text.
     pub engine_number: Option<String>,
+    /// The gearbox number that the papers name; text.
+    pub gearbox_number: Option<String>,
     /// How the chassis number is built.
     pub numbering: Option<Numbering>,
     /// Which side the wheel is on.
@@ -86,15 +88,6 @@ pub struct Car {
 }
 
 words! {
-    /// How a chassis number is built.
-    Numbering {
-        /// the maker's own way
-        Own = "maker's own",
-        /// seventeen characters (ISO 3779)
-        Vin = "vin",
-        /// seventeen characters with a check digit (49 CFR 565)
-        VinChecked = "vin with check digit",
-    }
     /// Which errors stop a commit.
     Stops {
         /// every error in the folder
@@ -156,6 +149,7 @@ pub struct Units {
 /// A torque wrench.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+#[schemars(extend("x-rising" = [["from", "to"]]))]
 pub struct Wrench {
     /// The least it can be set to.
     pub from: Option<Torque>,
@@ -233,13 +227,22 @@ pub struct BuildSource {
 /// The figures that rules judge by, where this build wants others.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+#[schemars(extend("x-rising" = [
+    ["driveline-angle-least", "driveline-angle"], ["wrench-low", "wrench-high"],
+    ["friction-least", "friction-most"],
+]))]
 pub struct Figures {
+    /// The voltage that loads are reckoned at (14 V unless set; common practice, no source).
+    pub system_voltage: Option<Voltage>,
     /// Voltage drop allowed under a load that stays (0.5 V unless set; common practice, no source).
     pub voltage_drop: Option<Voltage>,
     /// Voltage drop allowed under a short load (1 V unless set; common practice, no source).
     pub voltage_drop_intermittent: Option<Voltage>,
     /// Resistance allowed from an earth to the battery.
     pub earth_resistance: Option<Resistance>,
+    /// Most load that a fuse carries for long, in percent of its rating (75 unless set; fuse makers' advice, from memory).
+    #[schemars(range(min = 1, max = 100))]
+    pub fuse_load: Option<u32>,
     /// Gap between a route and heat or fuel where the route sets none.
     pub heat_gap: Option<Gap>,
     /// Least distance of a splice from a branch, a plug or another splice (40 mm unless set; common practice, no source).
@@ -251,16 +254,67 @@ pub struct Figures {
     /// Least part of a wrench's range that is used, in percent (20 unless set; common practice, no source).
     #[schemars(range(min = 0, max = 100))]
     pub wrench_low: Option<u32>,
+    /// Most part of a wrench's range that is used, in percent (100 unless set; common practice, no source).
+    #[schemars(range(min = 1, max = 100))]
+    pub wrench_high: Option<u32>,
+    /// Beyond how many percent two printings of one torque can't be rounding (6 unless set; of 85 printed pairs the worst differed by 5.5).
+    #[schemars(range(min = 1, max = 50))]
+    pub torque_slip: Option<u32>,
+    /// Least friction in a thread, as a coefficient (0.07 unless set; MIL-HDBK-60 table II, graphite in oil).
+    #[schemars(range(min = 0.01, max = 1))]
+    pub friction_least: Option<f64>,
+    /// Most friction in a thread, as a coefficient (0.2 unless set; MIL-HDBK-60 table II, dry zinc with its 20 % more).
+    #[schemars(range(min = 0.01, max = 1))]
+    pub friction_most: Option<f64>,
+    /// Least thread engagement by what the thread is cut in.
+    pub engagement: Option<Engagement>,
+    /// The property class from which electroplated hardware must have been baked (12.9 unless set; ISO 4042:2018, from memory).
+    #[schemars(regex(pattern = "^[0-9]{1,2}\\.[0-9]$"), extend("examples" = ["12.9"]))]
+    pub bake_from: Option<String>,
+    /// The property class from which baking is advised (10.9 unless set; ISO 4042:1999, seen in an extract).
+    #[schemars(regex(pattern = "^[0-9]{1,2}\\.[0-9]$"), extend("examples" = ["10.9"]))]
+    pub bake_advised_from: Option<String>,
     /// Most rings on one earth stud (4 unless set; common practice, no source).
     #[schemars(range(min = 1, max = 20))]
     pub rings: Option<u32>,
-    /// Largest picture kept outside large-file storage, in kilobytes.
+    /// Largest picture kept outside large-file storage, in kilobytes (2000 unless set).
     #[schemars(range(min = 1))]
     pub photo_kilobytes: Option<u32>,
     /// How long before a return window ends it is said.
     pub return_warning: Option<Duration>,
     /// Largest angle at a driveline joint (3 deg unless set; common practice, no source).
-    pub driveline_angle: Option<super::common::Angle>,
+    pub driveline_angle: Option<Angle>,
+    /// Least angle at a driveline joint, so that its needles turn (0.5 deg unless set; common practice, no source).
+    pub driveline_angle_least: Option<Angle>,
+    /// Most difference between the angles at the two ends of a shaft (1 deg unless set; common practice, no source).
+    pub driveline_angle_difference: Option<Angle>,
+}
+
+/// Least thread engagement by what the thread is cut in, as so many times the thread's diameter.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Engagement {
+    /// In steel (1 unless set; common practice).
+    #[schemars(range(min = 0.5, max = 5))]
+    pub steel: Option<f64>,
+    /// In cast iron (1.5 unless set; common practice).
+    #[schemars(range(min = 0.5, max = 5))]
+    pub cast_iron: Option<f64>,
+    /// In brass or bronze (1.5 unless set; common practice).
+    #[schemars(range(min = 0.5, max = 5))]
+    pub brass: Option<f64>,
+    /// In aluminium (1.5 unless set; common practice asks for 1.5 to 2).
+    #[schemars(range(min = 0.5, max = 5))]
+    pub aluminium: Option<f64>,
+    /// In magnesium (2 unless set; as for the softest aluminium, no source).
+    #[schemars(range(min = 0.5, max = 5))]
+    pub magnesium: Option<f64>,
+    /// In zinc casting (2 unless set; common practice).
+    #[schemars(range(min = 0.5, max = 5))]
+    pub zinc: Option<f64>,
+    /// In plastic (2 unless set; common practice).
+    #[schemars(range(min = 0.5, max = 5))]
+    pub plastic: Option<f64>,
 }
 
 impl Build {

@@ -107,8 +107,12 @@ pub struct Wire {
     pub along: Vec<RouteRef>,
     /// Its size: cross-section or gauge.
     pub size: Option<WireSize>,
+    /// The current in it, if not the circuit's.
+    pub carries: Option<Current>,
     /// Across its insulation.
     pub outside: Option<Length>,
+    /// How thick the wall of a sleeve on this wire alone is, heat sleeve or other.
+    pub sleeve_wall: Option<Length>,
     /// Its colour by the letters of IEC 60757, main colour first: `BU/WH`.
     #[schemars(regex(pattern = "^[A-Z]{2,3}(/[A-Z]{2,3}){0,2}$"), extend("examples" = ["BU/WH", "RD"]))]
     pub colour: Option<String>,

@@ -9,8 +9,10 @@ use std::collections::BTreeMap;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::Deserialize;
 
+use crate::reckon::cavities::{Cavities, CavitiesError};
 use crate::reckon::quantity::{Quantity, QuantityError};
 use crate::reckon::step::{Step, StepError};
+use crate::reckon::thread::{Thread, ThreadError};
 
 /// What an id, a place, a hole or a wire may be called.
 pub const NAME_PATTERN: &str = "^[a-z0-9]+(-[a-z0-9]+)*$";
@@ -78,6 +80,8 @@ texts! {
     AssemblyRef { "x-refers": "assembly", "pattern": "[a-z0-9]", "examples": ["engine", "car"] }
     /// A place in an assembly: the assembly's id, a slash, the place's name.
     PlaceRef { "x-refers": "place", "pattern": "[a-z0-9]", "examples": ["engine/head", "fuel/injector-1"] }
+    /// A place in an assembly; for a lot also all the places of one name for each cylinder, bank or hand.
+    PlacesRef { "x-refers": "places", "pattern": "[a-z0-9]", "examples": ["engine/head", "fuel/injector"] }
     /// Where something is: an assembly, a place or joint of one, a spot that `build.yaml` names, or `car/` and a spot.
     SpotRef { "x-refers": "spot", "pattern": "[a-z0-9]", "examples": ["cabin", "engine/head", "car/bulkhead"] }
     /// What a joint clamps or a job takes off: an assembly, or a place or joint in one.
@@ -94,6 +98,8 @@ texts! {
     CircuitRef { "x-refers": "circuit", "pattern": "[a-z0-9]", "examples": ["coolant-signal"] }
     /// The id of a job.
     JobRef { "x-refers": "job", "pattern": "[a-z0-9]", "examples": ["plating-1"] }
+    /// Where hardware comes out of: a send-out by its id, or a lot, a fastener or a donor with its kind in front.
+    BatchRef { "x-refers": "batch", "pattern": "[a-z0-9]", "examples": ["plating-1", "parts/bolt-set/L1"] }
     /// The id of a decision.
     DecisionRef { "x-refers": "decision", "pattern": "[a-z0-9]", "examples": ["keep-unit-b"] }
     /// The id of a photo.
@@ -116,6 +122,8 @@ texts! {
     OwnHole { "x-refers": "own holes", "pattern": "[a-z0-9]", "examples": ["front"] }
     /// One of this decision's options.
     OwnOption { "x-refers": "own options", "pattern": "[a-z0-9]", "examples": ["unit-b"] }
+    /// A cavity of the same plug. Quote a number.
+    OwnCavity { "x-refers": "cavity", "pattern": "[A-Za-z0-9]", "examples": ["30", "87a"] }
     /// A wire of the same circuit.
     OwnWire { "x-refers": "own wires", "pattern": "[a-z0-9]", "examples": ["a"] }
     /// A word of a trait; `build.yaml` may list the words that a trait can have.
@@ -175,6 +183,37 @@ measures! {
 texts! {
     /// One tightening step: a torque, a turn (`turn 90 deg`), a loosening (`back 180 deg`, `loosen`).
     StepText { "x-step": true, "minLength": 1, "examples": ["46 N·m", "turn 90 deg", "back 180 deg"] }
+}
+
+texts! {
+    /// A thread: metric (`M10x1.25`; `M10` for the coarse pitch), inch (`3/8-16UNC`, `1/2 BSW`, `2 BA`), pipe (`G1/4`, `Rp 1/8`, `1/8-27NPT`); `-LH` behind a left-hand one.
+    ThreadText { "x-thread": true, "minLength": 1, "examples": ["M10x1.25", "M8", "3/8-16UNC", "G1/4"] }
+    /// Cavities: single ones and runs, with commas between. Quote a single number.
+    CavityList {
+        "x-cavities": true,
+        "pattern": "^[A-Za-z0-9.]+(-[A-Za-z0-9.]+)?( *, *[A-Za-z0-9.]+(-[A-Za-z0-9.]+)?)*$",
+        "examples": ["1-40", "A1-A4, B1-B4"],
+    }
+}
+
+impl ThreadText {
+    /// The thread, read.
+    ///
+    /// # Errors
+    /// What is wrong with the text, as `bad-quantity` reports it.
+    pub fn thread(&self) -> Result<Thread, ThreadError> {
+        Thread::parse(&self.0)
+    }
+}
+
+impl CavityList {
+    /// The cavities, read.
+    ///
+    /// # Errors
+    /// What is wrong with the text, as `bad-quantity` reports it.
+    pub fn cavities(&self) -> Result<Cavities, CavitiesError> {
+        Cavities::parse(&self.0)
+    }
 }
 
 impl StepText {
@@ -317,9 +356,10 @@ pub struct Source {
 /// Something measured on the bench.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
-#[schemars(extend("required" = ["what", "is"]))]
+#[schemars(extend("required" = ["what", "is"], "x-limited" = true))]
 pub struct Reading {
-    /// What was measured: flow, resistance, runout, wear, hardness, thread pull, anything.
+    /// What was measured: flow, resistance, runout, wear, hardness, thread pull, anything. Where `limits` names it, by that name.
+    #[schemars(extend("x-refers" = "limit"))]
     pub what: String,
     /// The figure with its unit.
     pub is: Option<AnyFigure>,
@@ -342,7 +382,7 @@ pub struct Reading {
 /// What a reading may be.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
-#[schemars(extend("minProperties" = 1))]
+#[schemars(extend("minProperties" = 1, "x-rising" = [["least", "most"]]))]
 pub struct Limit {
     /// The least allowed.
     pub least: Option<AnyFigure>,
@@ -375,7 +415,7 @@ words! {
 /// Being fitted or mounted: it begins on a day and ends with `until`.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
-#[schemars(extend("required" = ["as", "when"]))]
+#[schemars(extend("required" = ["as", "when"], "x-rising" = [["when", "until"]]))]
 pub struct Fitting {
     /// For now (`mock-up`) or for good (`final`, a claim).
     #[serde(rename = "as")]
@@ -385,7 +425,7 @@ pub struct Fitting {
     /// The day it came off again.
     pub until: Option<Day>,
     /// Where, if not where `goes` plans it.
-    pub at: Option<PlaceRef>,
+    pub at: Option<PlacesRef>,
     /// How many of a lot.
     #[schemars(range(min = 1))]
     pub count: Option<u32>,
@@ -423,7 +463,7 @@ words! {
 pub struct SecondCheck {
     /// Who looked.
     pub by: Option<Person>,
-    /// The day.
+    /// The day; the day of the work unless it says.
     pub when: Option<Day>,
     /// How: torque mark seen, click felt, measured.
     pub how: Option<String>,
@@ -433,9 +473,47 @@ pub struct SecondCheck {
     pub note: Option<String>,
 }
 
+words! {
+    /// How a chassis number is built.
+    Numbering {
+        /// the maker's own way
+        Own = "maker's own",
+        /// seventeen characters (ISO 3779)
+        Vin = "vin",
+        /// seventeen characters with a check digit (49 CFR 565)
+        VinChecked = "vin with check digit",
+    }
+}
+
+/// What something is filled with.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+#[schemars(extend("required" = ["what"], "x-rising" = [["when", "until"]]))]
+pub struct Filling {
+    /// The fluid or grease, as a part.
+    pub what: Option<PartRef>,
+    /// The tin or can that it came out of, so that its age is known.
+    pub from: Option<PieceRef>,
+    /// How much it takes.
+    pub takes: Option<Fill>,
+    /// How much is in it.
+    pub filled: Option<Fill>,
+    /// The day it was filled.
+    pub when: Option<Day>,
+    /// The day it was drained.
+    pub until: Option<Day>,
+    /// Whether air has been bled out.
+    pub bled: Option<bool>,
+    /// Where the amount is printed.
+    pub source: Option<Source>,
+    /// Anything worth adding.
+    pub note: Option<String>,
+}
+
 /// How a thing was bought, and what can still go back.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+#[schemars(extend("x-rising" = [["when", "return-by"]]))]
 pub struct Bought {
     /// The seller, as the receipt calls them.
     pub from: Option<String>,
@@ -462,10 +540,17 @@ pub struct Bought {
 pub struct Deposit {
     /// How much.
     pub amount: Option<Money>,
+    /// The old unit that it stands for.
+    #[serde(rename = "for")]
+    pub for_: Option<PieceRef>,
     /// The last day to bring the old unit.
     pub back_by: Option<Day>,
-    /// The day it was paid back.
+    /// The day the old unit was handed in.
+    pub handed_in: Option<Day>,
+    /// The day the money was paid back.
     pub returned: Option<Day>,
+    /// The day it was settled that the old unit is kept, and the money with the seller.
+    pub kept: Option<Day>,
     /// What must not be done to the old unit.
     pub on_condition: Option<String>,
     /// Anything worth adding.

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use super::common::{Bought, Day, Money, PhotoRef, RoughDay, Traits, Usage, words};
+use super::common::{Bought, Day, Money, Numbering, PhotoRef, RoughDay, Traits, Usage, words};
 
 /// A vehicle, an engine or a lot that parts come from.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
@@ -23,6 +23,8 @@ pub struct Donor {
     pub year: Option<u32>,
     /// The chassis number as it is stamped; text.
     pub chassis_number: Option<String>,
+    /// How the chassis number is built: whether it has a check digit.
+    pub numbering: Option<Numbering>,
     /// The engine number as it is stamped; text.
     pub engine_number: Option<String>,
     /// The gearbox number as it is stamped; text.

@@ -5,14 +5,18 @@ use serde::Deserialize;
 
 use super::common::{
     AnyFigure, Bought, DonorRef, Grade, JobRef, Length, Newness, PartNumber, PhotoRef, Source,
-    words,
+    ThreadText, words,
 };
 use super::part::Material;
 
 /// One sort of hardware: bolt, stud, nut, washer, and how many there are.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
-#[schemars(extend("minProperties" = 1))]
+#[schemars(extend(
+    "minProperties" = 1,
+    "x-rising" = [["shank", "length"], ["threaded", "length"], ["inside", "outside"],
+        ["used", "have"]],
+))]
 pub struct Fastener {
     /// What a mechanic calls it.
     pub name: Option<String>,
@@ -23,11 +27,9 @@ pub struct Fastener {
     /// What head it has.
     pub head: Option<Head>,
     /// The thread: diameter and pitch (`M10x1.25`), or inch size and threads per inch (`3/8-16UNC`).
-    #[schemars(extend("examples" = ["M10x1.25", "M8", "3/8-16UNC"]))]
-    pub thread: Option<String>,
+    pub thread: Option<ThreadText>,
     /// A stud's other thread, at the nut's end.
-    #[schemars(extend("examples" = ["M10x1.25"]))]
-    pub other_end: Option<String>,
+    pub other_end: Option<ThreadText>,
     /// How far a stud goes into its hole.
     pub set_in: Option<Length>,
     /// The length: under the head where the head stands proud; of a stud the whole.
@@ -55,6 +57,8 @@ pub struct Fastener {
     pub material: Option<Material>,
     /// Its coat.
     pub finish: Option<Finish>,
+    /// The coat it had before it was coated anew: what its torque was printed for.
+    pub finish_before: Option<Finish>,
     /// How it locks.
     pub locking: Option<Locking>,
     /// Whether it can be used once only.
@@ -92,7 +96,7 @@ pub struct Fastener {
 /// What must be measured before a fastener is used again.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
-#[schemars(extend("required" = ["measure"]))]
+#[schemars(extend("required" = ["measure"], "x-rising" = [["least", "most"]]))]
 pub struct Reuse {
     /// What: length, neck diameter.
     pub measure: String,

@@ -4,14 +4,20 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 
 use super::common::{
-    AnyRef, CheckResult, Day, Duration, FitRef, FittedAs, Money, Person, PhotoRef, Reading, Source,
-    words,
+    AnyRef, CheckResult, Day, Duration, Fill, FitRef, FittedAs, Money, Person, PhotoRef, Reading,
+    Source, words,
 };
 
 /// Work to do or done, at the bench or away from it.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
-#[schemars(extend("anyOf" = [{"required": ["does"]}, {"required": ["kind"]}]))]
+#[schemars(extend(
+    "anyOf" = [{"required": ["does"]}, {"required": ["kind"]}],
+    "x-rising" = [
+        ["sent", "due"], ["sent", "came-back"], ["came-back", "closed"],
+        ["ordered", "promised"], ["ordered", "arrived"], ["ordered", "return-by"],
+    ],
+))]
 pub struct Job {
     /// What sort of job; bench work unless it says.
     pub kind: Option<JobKind>,
@@ -214,6 +220,8 @@ pub struct Line {
     /// How many are meant to be ordered, sent or used.
     #[schemars(range(min = 1))]
     pub count: Option<u32>,
+    /// How much, of what is poured or squeezed and not counted.
+    pub amount: Option<Fill>,
     /// What one costs.
     pub price: Option<Money>,
     /// How many went out, once they have gone.
@@ -244,13 +252,43 @@ pub struct Line {
     pub note: Option<String>,
 }
 
+words! {
+    /// What a check looks for.
+    CheckKind {
+        /// before power: a path to the battery's minus pole
+        Earth = "earth",
+        /// before power: a wire is whole from end to end
+        Continuity = "continuity",
+        /// before power: nothing touches that must not
+        Shorts = "shorts",
+        /// before power: plus and minus are where they belong
+        Polarity = "polarity",
+        /// nothing drips or blows
+        Leaks = "leaks",
+        /// oil, coolant, brake fluid and fuel are in
+        Fluids = "fluids",
+        /// sizes are as ordered
+        Dimensions = "dimensions",
+        /// gallery and core plugs are in place
+        Plugs = "plugs",
+        /// no bolt or stud is broken off in a hole
+        BrokenStuds = "broken studs",
+        /// threads take their bolts
+        Threads = "threads",
+        /// no chips, grit or paint are left inside
+        Clean = "clean",
+        /// what `note` says
+        Other = "other",
+    }
+}
+
 /// Something that was looked at, and what came of it.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
 #[schemars(extend("required" = ["what"]))]
 pub struct Check {
-    /// What: earth, continuity, shorts, a dimension, plugs in place, broken studs.
-    pub what: String,
+    /// What is looked for.
+    pub what: Option<CheckKind>,
     /// What is looked at.
     pub at: Option<AnyRef>,
     /// What it should be.

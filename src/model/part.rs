@@ -1,14 +1,15 @@
 //! A part: a part number, and the physical pieces of it.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-use schemars::JsonSchema;
-use serde::Deserialize;
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::{Deserialize, Deserializer};
 
 use super::common::{
-    Bought, Condition, Critical, Day, DonorRef, Duration, Fitting, Grade, Hand, JobRef, Limit,
-    Mark, Mass, Name, Newness, PartNumber, PartRef, Person, PhotoRef, PieceRef, PlaceRef, Reading,
-    RoughDay, Source, Traits, words,
+    Bought, Condition, Critical, Day, DonorRef, Duration, Filling, Fitting, Grade, Hand, JobRef,
+    Limit, Mark, Mass, Name, Newness, PartNumber, PartRef, Person, PhotoRef, PieceRef, PlacesRef,
+    Reading, RoughDay, Source, Traits, words,
 };
 
 /// A part number, and the physical pieces of it.
@@ -222,6 +223,7 @@ words! {
 /// One physical piece, or a lot of alike ones that are not told apart.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+#[schemars(extend("x-rising" = [["made", "opened"]]))]
 pub struct Piece {
     /// The donor it came from.
     pub donor: Option<DonorRef>,
@@ -252,10 +254,12 @@ pub struct Piece {
     pub bought: Option<Bought>,
     /// Which other pieces it has been taught to.
     pub paired: Vec<Pairing>,
-    /// The place it is meant for: a plan.
-    pub goes: Option<PlaceRef>,
+    /// The place it is meant for: a plan. A lot may go to several, in a list.
+    pub goes: Goes,
     /// When it was on, and how: what happened.
     pub fitted: Vec<Fitting>,
+    /// Fluids and greases that it is filled with and keeps when it comes off.
+    pub fills: Vec<Filling>,
     /// What it is kept for.
     pub keep: Option<Keep>,
     /// Where it lies.
@@ -282,13 +286,81 @@ words! {
     }
 }
 
+/// The places that a piece or a lot is meant for.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Goes(pub Vec<PlacesRef>);
+
+impl<'de> Deserialize<'de> for Goes {
+    fn deserialize<D: Deserializer<'de>>(input: D) -> Result<Self, D::Error> {
+        #[derive(Deserialize)]
+        #[serde(untagged)]
+        enum Written {
+            One(PlacesRef),
+            Several(Vec<PlacesRef>),
+        }
+        Ok(Self(match Written::deserialize(input)? {
+            Written::One(place) => vec![place],
+            Written::Several(places) => places,
+        }))
+    }
+}
+
+impl JsonSchema for Goes {
+    fn schema_name() -> Cow<'static, str> {
+        "Goes".into()
+    }
+    fn json_schema(types: &mut SchemaGenerator) -> Schema {
+        let one = types.root_schema_for::<PlacesRef>();
+        let mut schema = json_schema!({
+            "description": "The place it is meant for: a plan. A lot may go to several, in a list.",
+            "type": ["string", "array"],
+            "items": types.subschema_for::<PlacesRef>(),
+            "uniqueItems": true,
+        });
+        for key in ["x-refers", "pattern", "examples"] {
+            if let Some(value) = one.get(key) {
+                schema.insert(key.to_owned(), value.clone());
+            }
+        }
+        schema
+    }
+}
+
+words! {
+    /// What sort of work was done to a piece.
+    TreatmentKind {
+        /// dirt, debris and old coats taken off, inside where it has one
+        Cleaned = "cleaned",
+        /// taken apart
+        TakenApart = "taken apart",
+        /// put together again
+        PutTogether = "put together",
+        /// machined, ground, skimmed, bored
+        Machined = "machined",
+        /// welded, brazed or soldered
+        Welded = "welded",
+        /// bent, cut or drilled to fit
+        Altered = "altered",
+        /// plated or otherwise coated with metal
+        Plated = "plated",
+        /// painted or powder coated
+        Painted = "painted",
+        /// run, flowed, pressed, powered or crack tested
+        Tested = "tested",
+        /// worn parts of it put right
+        Overhauled = "overhauled",
+        /// work that is not listed; `how` says
+        Other = "other",
+    }
+}
+
 /// Something that was done to a piece.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
 #[schemars(extend("required" = ["what"]))]
 pub struct Treatment {
-    /// What: cleaned, taken apart, flow tested, painted, reground.
-    pub what: String,
+    /// What sort of work.
+    pub what: Option<TreatmentKind>,
     /// The day.
     pub when: Option<Day>,
     /// How.

@@ -7,8 +7,8 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 
 use super::common::{
-    Current, Day, DonorRef, EndRef, Fitting, Length, Mark, PartRef, Person, PhotoRef, PlaceRef,
-    PlugRef, RouteRef, Source, SpotRef, words,
+    CavityList, Current, Day, DonorRef, EndRef, Fitting, Length, Mark, OwnCavity, PartRef, Person,
+    PhotoRef, PlaceRef, PlugRef, RouteRef, Source, SpotRef, words,
 };
 
 /// An end that a wire can have: a plug, a splice, an earth, a post, a fuse box.
@@ -24,11 +24,7 @@ pub struct Plug {
     /// The place whose piece it belongs to.
     pub of: Option<PlaceRef>,
     /// Its cavities or slots: single ones and runs, with commas between. Quote a single number.
-    #[schemars(regex(
-        pattern = "^[A-Za-z0-9.]+(-[A-Za-z0-9.]+)?( *, *[A-Za-z0-9.]+(-[A-Za-z0-9.]+)?)*$"
-    ))]
-    #[schemars(extend("examples" = ["1-40", "A1-A4, B1-B4"]))]
-    pub cavities: Option<String>,
+    pub cavities: Option<CavityList>,
     /// The plug that it goes together with, cavity by cavity.
     pub mates: Option<PlugRef>,
     /// What keeps it out of its twin: colour or shape of the key.
@@ -45,8 +41,12 @@ pub struct Plug {
     /// The fuses by slot.
     #[schemars(extend("x-key-refers" = "cavity"))]
     pub fuses: BTreeMap<Mark, Fuse>,
-    /// Where a fuse box gets its current from.
+    /// What feeds the slots of a fuse box; a wire from a slot hangs behind that slot's fuse.
     pub fed_by: Option<EndRef>,
+    /// What joins its cavities inside: a switch, a relay, a bridge, a load.
+    pub joins: Vec<Join>,
+    /// Which pole of the battery a post is; a power stud has none.
+    pub pole: Option<Pole>,
     /// The part that it is, for ordering.
     pub part: Option<PartRef>,
     /// The donor it came from.
@@ -87,6 +87,28 @@ words! {
         Post = "post",
         /// a box of fuses or relays
         FuseBox = "fuse-box",
+    }
+    /// Which pole of the battery a post is.
+    Pole {
+        /// the plus pole: what comes from it wants a fuse
+        Plus = "plus",
+        /// the minus pole
+        Minus = "minus",
+    }
+    /// What joins two cavities inside a plug's component.
+    JoinKind {
+        /// always joined
+        Bridge = "bridge",
+        /// joined while a switch is closed
+        Switch = "switch",
+        /// contacts that a relay closes or opens
+        Contacts = "contacts",
+        /// the winding that works a relay
+        Winding = "winding",
+        /// lets current through one way only, from the first to the second
+        Diode = "diode",
+        /// a motor, lamp, heater, valve or sensor
+        Load = "load",
     }
     /// What keeps an idle cavity or wire safe.
     Disposal {
@@ -149,8 +171,28 @@ pub struct Fuse {
     pub rating: Option<Current>,
     /// How it is built.
     pub kind: Option<FuseKind>,
+    /// What feeds this slot, if not what feeds the box.
+    pub fed_by: Option<EndRef>,
     /// What is written beside it.
     pub label: Option<String>,
+    /// Anything worth adding.
+    pub note: Option<String>,
+}
+
+/// Cavities that are joined inside the component that a plug belongs to.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
+#[schemars(extend("required" = ["cavities", "by"]))]
+pub struct Join {
+    /// The cavities.
+    #[schemars(length(min = 2), extend("uniqueItems" = true))]
+    pub cavities: Vec<OwnCavity>,
+    /// What joins them.
+    pub by: Option<JoinKind>,
+    /// When: ignition on, pedal down, at rest.
+    pub closed: Option<String>,
+    /// The most current that it stands.
+    pub rating: Option<Current>,
     /// Anything worth adding.
     pub note: Option<String>,
 }

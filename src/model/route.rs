@@ -31,6 +31,8 @@ pub struct Route {
     pub hottest: Option<Temperature>,
     /// What it is wrapped in.
     pub sleeve: Option<String>,
+    /// How thick the wall of its sleeve is, heat sleeve or other.
+    pub sleeve_wall: Option<Length>,
     /// The room inside its sleeve or tube, across.
     pub inside: Option<Length>,
     /// Pictures of it.
@@ -55,7 +57,7 @@ pub struct Measured {
 /// A hole that a route goes through.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]
-#[schemars(extend("required" = ["hole"]))]
+#[schemars(extend("required" = ["hole"], "x-rising" = [["grommet", "diameter"]]))]
 pub struct Passage {
     /// The hole: a spot that `build.yaml` names, or an assembly.
     pub hole: Option<SpotRef>,

@@ -32,8 +32,13 @@ impl Cavities {
             let accepted = |list: String| read(&list).is_ok().then_some(list);
             match error {
                 CavitiesError::Falls { written, .. } => {
-                    let turned = written.split_once('-').map(|(a, b)| format!("{b}-{a}"));
-                    let instead = turned.and_then(|run| accepted(text.replace(&written, &run)));
+                    let (first, last) = written.split_once('-').unwrap_or_default();
+                    let turned = |part: &str| match part.trim() == written {
+                        true => part.replace(&written, &format!("{last}-{first}")),
+                        false => part.to_owned(),
+                    };
+                    let parts: Vec<String> = text.split(',').map(turned).collect();
+                    let instead = accepted(parts.join(","));
                     CavitiesError::Falls { written, instead }
                 }
                 CavitiesError::Form { written, .. } => {

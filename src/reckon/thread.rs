@@ -149,7 +149,9 @@ pub enum ThreadError {
         written: String,
     },
     /// A count of threads that does not go with the series.
-    #[error("{size} {series} has {right} threads to the inch, and not {written}; mend one of them")]
+    #[error(
+        "`{size} {series}` has {right} threads to the inch, and not {written}; mend one of them"
+    )]
     Count {
         /// The size.
         size: String,
@@ -820,7 +822,7 @@ mod tests {
             ),
             (
                 "3/8-24UNC",
-                "3/8 UNC has 16 threads to the inch, and not 24; mend one of them",
+                "`3/8 UNC` has 16 threads to the inch, and not 24; mend one of them",
                 None,
             ),
             (

@@ -32,6 +32,10 @@ pub enum Meaning {
     },
     /// A tightening step.
     Step,
+    /// A thread.
+    Thread,
+    /// A list of cavities.
+    Cavities,
     /// A pattern that chooses records.
     Pattern,
 }
@@ -45,6 +49,8 @@ pub enum Target {
     Piece,
     Assembly,
     Place,
+    /// A place, or for a lot all the places of one name.
+    Places,
     Spot,
     Fit,
     Fastener,
@@ -53,6 +59,8 @@ pub enum Target {
     Route,
     Circuit,
     Job,
+    /// A job, or anything with its kind in front that hardware comes out of.
+    Batch,
     Decision,
     Photo,
     Source,
@@ -65,6 +73,9 @@ pub enum Target {
     Shown,
     /// A cavity of the same plug, or a run of them.
     OwnCavity,
+    /// What a limit in the nearest map of limits around it is for, or anything that is
+    /// not nearly one of them.
+    OwnLimit,
     /// A name in the nearest map of this key around it.
     Own(String),
 }
@@ -77,6 +88,7 @@ impl Target {
             "piece" => Self::Piece,
             "assembly" => Self::Assembly,
             "place" => Self::Place,
+            "places" => Self::Places,
             "spot" => Self::Spot,
             "fit" => Self::Fit,
             "fastener" => Self::Fastener,
@@ -85,6 +97,7 @@ impl Target {
             "route" => Self::Route,
             "circuit" => Self::Circuit,
             "job" => Self::Job,
+            "batch" => Self::Batch,
             "decision" => Self::Decision,
             "photo" => Self::Photo,
             "source" => Self::Source,
@@ -94,6 +107,7 @@ impl Target {
             "any" => Self::Any,
             "shown" => Self::Shown,
             "cavity" => Self::OwnCavity,
+            "limit" => Self::OwnLimit,
             _ => Self::Own(word.strip_prefix("own ")?.to_owned()),
         })
     }
@@ -135,6 +149,10 @@ pub struct Shape {
     pub key_meaning: Option<Target>,
     /// Which side of a trait it states, if it does.
     pub traits: Option<TraitSide>,
+    /// Pairs of keys whose second may not lie before or below the first.
+    pub rising: Vec<(String, String)>,
+    /// Whether it is a reading, whose figure must be of its limit's dimension.
+    pub limited: bool,
 }
 
 impl Shape {
@@ -211,6 +229,14 @@ impl Shapes {
                 Some("suits") => Some(TraitSide::Suits),
                 _ => None,
             },
+            rising: list("x-rising")
+                .iter()
+                .filter_map(|pair| {
+                    let key = |at: usize| pair.get(at)?.as_str().map(str::to_owned);
+                    Some((key(0)?, key(1)?))
+                })
+                .collect(),
+            limited: schema.get("x-limited") == Some(&Value::Bool(true)),
             ..Shape::default()
         };
         shape.meaning = if let Some(target) = text("x-refers").and_then(Target::from_word) {
@@ -227,6 +253,10 @@ impl Shapes {
             }
         } else if schema.get("x-step").is_some() {
             Meaning::Step
+        } else if schema.get("x-thread").is_some() {
+            Meaning::Thread
+        } else if schema.get("x-cavities").is_some() {
+            Meaning::Cavities
         } else if schema.get("x-pattern").is_some() {
             Meaning::Pattern
         } else if schema.get("x-rough-day").is_some() {

@@ -4,8 +4,11 @@
 use glob::Pattern;
 
 use super::shape::{Meaning, Shape, Shapes, Target, TraitSide};
+use crate::reckon::cavities::{Cavities, CavitiesError};
+use crate::reckon::day::days;
 use crate::reckon::quantity::{Quantity, QuantityError};
 use crate::reckon::step::{Step, StepError};
+use crate::reckon::thread::{Thread, ThreadError};
 use crate::reckon::unit::Dimension;
 use crate::source::{Source, Span};
 use crate::yaml::traps::{self, ReadAs};
@@ -22,7 +25,8 @@ pub struct Reference {
     pub span: Span,
     /// The number of its record in the file.
     pub entry: usize,
-    /// For a name of its own record: the names that there are.
+    /// For a name of its own record: the names that there are; for the places of a piece
+    /// how many it is, if it says.
     pub own: Vec<Box<str>>,
 }
 
@@ -110,6 +114,30 @@ pub enum FigureFault {
     },
     /// It lies below nothing where that can't be.
     Negative,
+    /// The thread can't be read.
+    Thread(ThreadError),
+    /// The list of cavities can't be read.
+    Cavities(CavitiesError),
+    /// It lies before or below what it should follow.
+    Falls {
+        /// Its own key.
+        key: String,
+        /// The key of what it should follow.
+        after: String,
+        /// What is written there.
+        written: String,
+        /// Whether both are days.
+        days: bool,
+    },
+    /// It can't be compared with what it belongs to.
+    Unlike {
+        /// What it has.
+        is: Dimension,
+        /// What it belongs to, in words.
+        beside: String,
+        /// What that has.
+        wants: Dimension,
+    },
 }
 
 /// All that one walk found.
@@ -194,6 +222,13 @@ impl<'a> Walker<'a> {
                         self.node(&entry.value, shape);
                     }
                 }
+                for (first, second) in &shape.rising {
+                    let meaning = self.shapes.under(shape, second).map(|shape| &shape.meaning);
+                    self.rises(node, first, second, meaning);
+                }
+                if shape.limited {
+                    self.against_limit(node);
+                }
                 self.above.pop();
             }
             NodeKind::Seq(items) => {
@@ -241,6 +276,16 @@ impl<'a> Walker<'a> {
                     self.bad_figure(span, text, FigureFault::Step(error));
                 }
             }
+            Meaning::Thread => {
+                if let Err(error) = Thread::parse(text) {
+                    self.bad_figure(span, text, FigureFault::Thread(error));
+                }
+            }
+            Meaning::Cavities => {
+                if let Err(error) = Cavities::parse(text) {
+                    self.bad_figure(span, text, FigureFault::Cavities(error));
+                }
+            }
             Meaning::Pattern => {
                 if let Err(error) = Pattern::new(text) {
                     let why = error.msg.to_owned();
@@ -259,7 +304,10 @@ impl<'a> Walker<'a> {
                 return true;
             }
             // A figure without a unit is a figure's fault, and said as such.
-            if matches!(shape.meaning, Meaning::Figure { .. } | Meaning::Step) {
+            if matches!(
+                shape.meaning,
+                Meaning::Figure { .. } | Meaning::Step | Meaning::Thread
+            ) {
                 return false;
             }
         }
@@ -313,6 +361,7 @@ impl<'a> Walker<'a> {
             // What reads as a whole figure was hardly longer.
             Meaning::Figure { .. } => (Quantity::parse(text).is_err(), true),
             Meaning::Step => (Step::parse(text).is_err(), true),
+            Meaning::Thread => (Thread::parse(text).is_err(), true),
             Meaning::Text if shape.words.is_empty() => (
                 glued || blanks == 1,
                 glued || matches!(traps::reads_as(text), Some(ReadAs::Number(_))),
@@ -348,6 +397,76 @@ impl<'a> Walker<'a> {
         }
     }
 
+    /// Two values of one map whose second may not lie before or below the first.
+    fn rises(&mut self, map: &Node, first: &str, second: &str, meaning: Option<&Meaning>) {
+        let text = |key: &str| map.text_of(key, self.source);
+        let (Some(from), Some(to), Some(value)) = (text(first), text(second), map.get(second))
+        else {
+            return;
+        };
+        let falls = |days| FigureFault::Falls {
+            key: second.to_owned(),
+            after: first.to_owned(),
+            written: from.to_owned(),
+            days,
+        };
+        if matches!(meaning, Some(Meaning::Day | Meaning::RoughDay)) {
+            if let (Some((earliest, _)), Some((_, latest))) = (days(from), days(to))
+                && latest < earliest
+            {
+                self.bad_figure(value.span, to, falls(true));
+            }
+            return;
+        }
+        if let (Ok(low), Ok(high)) = (from.parse::<f64>(), to.parse::<f64>()) {
+            if high < low {
+                self.bad_figure(value.span, to, falls(false));
+            }
+            return;
+        }
+        let (Ok(low), Ok(high)) = (Quantity::parse(from), Quantity::parse(to)) else {
+            return;
+        };
+        if low.dimension() != high.dimension() {
+            let fault = FigureFault::Unlike {
+                is: high.dimension(),
+                beside: format!("`{first}`"),
+                wants: low.dimension(),
+            };
+            self.bad_figure(value.span, to, fault);
+        } else if high.high().compare(&low.low()).is_some_and(|o| o.is_lt()) {
+            self.bad_figure(value.span, to, falls(false));
+        }
+    }
+
+    /// A reading beside the limit that is stated for it.
+    fn against_limit(&mut self, reading: &Node) {
+        let (Some(what), Some(is), Some(value)) = (
+            reading.text_of("what", self.source),
+            reading.text_of("is", self.source),
+            reading.get("is"),
+        ) else {
+            return;
+        };
+        let limit = self.above.iter().rev().find_map(|map| map.get("limits"));
+        let Some(limit) = limit.and_then(|limits| limits.get(what)) else {
+            return;
+        };
+        let wanted = ["least", "most"]
+            .iter()
+            .find_map(|key| Quantity::parse(limit.text_of(key, self.source)?).ok());
+        if let (Ok(found), Some(wanted)) = (Quantity::parse(is), wanted)
+            && found.dimension() != wanted.dimension()
+        {
+            let fault = FigureFault::Unlike {
+                is: found.dimension(),
+                beside: format!("the limit of `{what}`"),
+                wants: wanted.dimension(),
+            };
+            self.bad_figure(value.span, is, fault);
+        }
+    }
+
     fn bad_figure(&mut self, span: Span, text: &str, why: FigureFault) {
         self.uses.figures.push(BadFigure {
             span,
@@ -358,24 +477,21 @@ impl<'a> Walker<'a> {
     }
 
     fn reference(&mut self, target: &Target, text: &str, span: Span) {
+        let nearest = |key: &str| self.above.iter().rev().find_map(|map| map.get(key));
+        let names = |key: &str| -> Vec<Box<str>> {
+            let entries = nearest(key).map_or(&[][..], Node::entries).iter();
+            entries.map(|entry| entry.key.text.clone()).collect()
+        };
+        let nearest_text = |key: &str| -> Vec<Box<str>> {
+            let mut maps = self.above.iter().rev();
+            let text = maps.find_map(|map| map.text_of(key, self.source));
+            text.map(Into::into).into_iter().collect()
+        };
         let own = match target {
-            Target::Own(key) => self
-                .above
-                .iter()
-                .rev()
-                .find_map(|map| map.get(key))
-                .map(|names| {
-                    let keys = names.entries().iter();
-                    keys.map(|entry| entry.key.text.clone()).collect()
-                })
-                .unwrap_or_default(),
-            Target::OwnCavity => self
-                .above
-                .iter()
-                .rev()
-                .find_map(|map| map.text_of("cavities", self.source))
-                .map(|cavities| vec![cavities.into()])
-                .unwrap_or_default(),
+            Target::Own(key) => names(key),
+            Target::OwnLimit => names("limits"),
+            Target::OwnCavity => nearest_text("cavities"),
+            Target::Places => nearest_text("count"),
             _ => Vec::new(),
         };
         self.uses.references.push(Reference {

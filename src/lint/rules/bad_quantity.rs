@@ -1,10 +1,21 @@
 //! # bad-quantity
 //!
-//! A figure has no unit, an unknown unit, the wrong dimension, or can't be.
+//! A figure has no unit, an unknown unit, the wrong dimension, or can't be; a
+//! thread, a run of cavities or a pair of days can't be.
 //!
 //! A figure without its unit can't be checked by anybody: 24 may be N·m or
 //! lb-ft. Units are written as at the bench: `24 N·m`, `18 lb-ft`, `94 mm`,
 //! `12 thou`, `0.5 mm2`, `18 AWG`, `37–43 N·m`, `44 ±10 N·m`.
+//!
+//! Threads are written as on the bag: `M10x1.25`, `M10` for the coarse pitch,
+//! `3/8-16UNC`, `1/4-28 UNF`, `G1/4`, `Rp 1/8`, `1/8-27NPT`, `1/2 BSW`, `2 BA`,
+//! with `-LH` behind a left-hand one. A pitch that no such size has is a slip,
+//! and so is 24 threads to the inch in 3/8 UNC. Sizes and pitches are those of
+//! ISO 261, ASME B1.1, ISO 228-1, ISO 7-1, ASME B1.20.1, BS 84 and BS 93, of
+//! which only a copy of ISO 262 was seen; the rest is from memory.
+//!
+//! What ends before it begins can't be either, nor can a least that lies above
+//! its most, nor a reading in millimetres where its limit is in newton metres.
 //!
 //! ## Wrong
 //!
@@ -35,10 +46,57 @@
 //!     to do: write `25.5 mm`
 //! ```
 //!
+//! ```yaml fasteners/all.yaml
+//! bolt-m10-70: {form: bolt, thread: M1Ox1.25}
+//! bolt-m10-35: {form: bolt, thread: M10x}
+//! bolt-m10-20: {form: bolt, thread: banana}
+//! bolt-3-8: {form: bolt, thread: 3/8-24UNC}
+//! ```
+//!
+//! ```yaml plugs/all.yaml
+//! unit-b: {cavities: 40-1}
+//! ```
+//!
+//! ```yaml parts/all.yaml
+//! piston:
+//!   name: Piston
+//!   limits: {height: {least: 41.2 mm, most: 40.9 mm}}
+//!   pieces:
+//!     "1":
+//!       readings: [{what: height, is: 0.4 kg}]
+//!       goes: engine/piston-1
+//!       fitted: [{as: mock-up, when: 2026-03-01, until: 2026-02-27}]
+//! ```
+//!
+//! ```text
+//! fasteners/all.yaml:1:35: error: `M1Ox1.25` is no thread [bad-quantity]
+//!     to do: write `M10x1.25`
+//! fasteners/all.yaml:2:35: error: `M10x` has no pitch behind the x [bad-quantity]
+//!     to do: write it as in `M10x1.25`, or no x for the coarse one
+//! fasteners/all.yaml:3:35: error: `banana` is no thread [bad-quantity]
+//!     to do: write it as in `M10x1.25`, `3/8-16UNC` or `G1/4`
+//! fasteners/all.yaml:4:32: error: `3/8 UNC` has 16 threads to the inch, and not 24 [bad-quantity]
+//!     to do: mend one of them
+//! parts/all.yaml:3:43: error: `most` 40.9 mm is below `least` 41.2 mm [bad-quantity]
+//!     to do: mend `most` or `least`
+//! parts/all.yaml:6:37: error: `0.4 kg` is a mass, and the limit of `height` is a length [bad-quantity]
+//!     to do: state both alike, or mend one of them
+//! parts/all.yaml:8:55: error: `until` 2026-02-27 is before `when` 2026-03-01 [bad-quantity]
+//!     to do: mend `until` or `when`
+//! plugs/all.yaml:1:20: error: `40-1` runs backwards [bad-quantity]
+//!     to do: write `1-40`
+//! ```
+//!
 //! ## Right
 //!
 //! ```yaml fasteners/all.yaml
-//! bolt-m10-70: {form: bolt, length: 70 mm}
+//! bolt-m10-70: {form: bolt, thread: M10x1.25, length: 70 mm}
+//! stud-3-8: {form: stud, thread: 3/8-16UNC, other-end: 3/8-24 UNF}
+//! drain-plug: {form: plug, thread: G1/4}
+//! ```
+//!
+//! ```yaml plugs/all.yaml
+//! unit-b: {cavities: "1-40, A1-A4"}
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
@@ -118,6 +176,30 @@ fn words(figure: &BadFigure) -> (String, String) {
             format!("`{}` is below nothing, and that can't be here", figure.text),
             "take the sign out".to_owned(),
         ),
+        FigureFault::Thread(error) => told(&error.to_string(), error.suggestion()),
+        FigureFault::Cavities(error) => told(&error.to_string(), error.suggestion()),
+        FigureFault::Falls {
+            key,
+            after,
+            written,
+            days,
+        } => (
+            format!(
+                "`{key}` {} is {} `{after}` {written}",
+                figure.text,
+                if *days { "before" } else { "below" },
+            ),
+            format!("mend `{key}` or `{after}`"),
+        ),
+        FigureFault::Unlike { is, beside, wants } => (
+            format!(
+                "`{}` is {}, and {beside} is {}",
+                figure.text,
+                is.with_article(),
+                wants.with_article()
+            ),
+            "state both alike, or mend one of them".to_owned(),
+        ),
     }
 }
 
@@ -134,6 +216,12 @@ fn as_in(wanted: &[Dimension]) -> String {
         .map(|one| format!("`{}`", one.example()))
         .collect();
     format!("write a number and its unit, as in {}", examples.join(" or "))
+}
+
+fn told(sentence: &str, suggestion: Option<String>) -> (String, String) {
+    let (what, advice) = parted(sentence);
+    let remedy = suggestion.map_or(advice, |text| format!("write `{text}`"));
+    (what, remedy)
 }
 
 /// A figure's fault is told as what is wrong, a semicolon, and what to write.

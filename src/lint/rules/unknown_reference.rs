@@ -6,7 +6,9 @@
 //! It is a slip of the pen, or the record was taken out while others still
 //! speak of it. References are looked at wherever one can stand, each at its
 //! own position. A trait that is nearly the name of one that something gives,
-//! and a word that a trait can't have, count as well.
+//! and a word that a trait can't have, count as well. A reading may be of
+//! anything; where what was measured is nearly the name of a limit it is a
+//! warning, because the reading would not be held against that limit.
 //!
 //! ## Wrong
 //!
@@ -56,6 +58,26 @@
 //!     to do: write `coil-per-cylinder`
 //! ```
 //!
+//! ```yaml parts/all.yaml
+//! injector:
+//!   name: Injector
+//!   limits: {flow: {least: 175 cc/min}}
+//!   pieces:
+//!     P1: {goes: fuel/injector, readings: [{what: flows, is: 182 cc/min}]}
+//! ```
+//!
+//! ```yaml assemblies/all.yaml
+//! fuel: {in: car, places: {injector: {each: cylinder}}}
+//! ```
+//!
+//! ```text
+//! parts/all.yaml:5:16: error: `fuel/injector` is a place for each cylinder, and a single piece fills only one of them [unknown-reference]
+//!     assemblies/all.yaml:1:1: assemblies/fuel
+//!     to do: name one of them, or say its `count` if it is a lot
+//! parts/all.yaml:5:49: warning: no limit is stated for `flows`, though one is for `flow` [unknown-reference]
+//!     to do: write `flow`
+//! ```
+//!
 //! ## Right
 //!
 //! ```yaml parts/all.yaml
@@ -63,6 +85,7 @@
 //!   name: Injector
 //!   pieces:
 //!     P1: {donor: pell-van, goes: fuel/injector-4}
+//! ring: {name: Ring, pieces: {L1: {count: 4, goes: fuel/injector}}}
 //! ```
 //!
 //! ```yaml donors/all.yaml
@@ -104,13 +127,16 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             };
             let known: Vec<&str> = missing.known.iter().map(String::as_str).collect();
             let near = near::nearest(&missing.written, &known);
-            let finding = cx
+            let mut finding = cx
                 .finding(
                     number,
                     reference.span,
                     missing.what.clone(),
                     remedy(&missing, &known, &near),
-);
+                );
+            if missing.mild {
+                finding = finding.at_level(Level::Warning);
+            }
             findings.push(with_near_record(cx, finding, &missing, &near));
         }
     }
