@@ -277,7 +277,7 @@ pub struct Figures {
     /// Most rings on one earth stud (4 unless set; common practice, no source).
     #[schemars(range(min = 1, max = 20))]
     pub rings: Option<u32>,
-    /// Largest picture kept outside large-file storage, in kilobytes (2000 unless set).
+    /// Largest picture kept outside large-file storage, in kilobytes (2000 unless set; our choice).
     #[schemars(range(min = 1))]
     pub photo_kilobytes: Option<u32>,
     /// How long before a return window ends it is said.

@@ -390,6 +390,8 @@ pub struct Limit {
     pub most: Option<AnyFigure>,
     /// How far apart the pieces of one set may be.
     pub spread: Option<Spread>,
+    /// The temperature that it holds at.
+    pub at: Option<Temperature>,
     /// What a reading must state to be judged.
     pub needs: Vec<Basis>,
     /// Where the limit is printed.

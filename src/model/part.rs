@@ -51,6 +51,8 @@ pub struct Part {
     pub limits: BTreeMap<Name, Limit>,
     /// What it is made of, where that decides what may be done to it.
     pub material: Option<Material>,
+    /// What else is in it that would not stand what the rest stands: a rubber seat, a bearing.
+    pub contains: Vec<Material>,
     /// How long it lasts, whether used or not.
     pub life: Option<Life>,
     /// What people's safety hangs on.

@@ -226,6 +226,7 @@ fn told(sentence: &str, suggestion: Option<String>) -> (String, String) {
 
 /// A figure's fault is told as what is wrong, a semicolon, and what to write.
 fn parted(sentence: &str) -> (String, String) {
-    let (what, advice) = sentence.split_once("; ").unwrap_or((sentence, ""));
+    // What is written may hold a semicolon too, so the last one parts.
+    let (what, advice) = sentence.rsplit_once("; ").unwrap_or((sentence, ""));
     (what.to_owned(), advice.to_owned())
 }
