@@ -41,6 +41,8 @@ function validators(folder, failures) {
     strict: true,
     // `anyOf: [{required: [a]}, {required: [b]}]` names keys declared one level up.
     strictRequired: false,
+    // One place or a list of them; a count of steps or the steps.
+    allowUnionTypes: true,
     validateFormats: true,
     allErrors: true,
   });
