@@ -189,8 +189,9 @@ pub struct Join {
     pub cavities: Vec<OwnCavity>,
     /// What joins them.
     pub by: Option<JoinKind>,
-    /// When: ignition on, pedal down, at rest.
-    pub closed: Option<String>,
+    /// While what: ignition on, pedal down, at rest.
+    #[serde(rename = "while")]
+    pub while_: Option<String>,
     /// The most current that it stands.
     pub rating: Option<Current>,
     /// Anything worth adding.

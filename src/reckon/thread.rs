@@ -10,8 +10,11 @@
 //! | `1/2 BSW`, `3/8-20 BSF` | Whitworth | BS 84 |
 //! | `2 BA`, `2BA` | British Association | BS 93 |
 //!
-//! The coarse pitches of M5 to M16 were seen in a copy of ISO 262's table; all
-//! else here is from memory, and the texts of the standards were not seen.
+//! The texts of the standards were not seen. Copies of their tables were, in
+//! makers' and dealers' sheets: the coarse pitches of M5 to M16,
+//! unified sizes up to an inch, Whitworth, American pipe, and pipe from 1/8 to 1.
+//! The rule of the British Association's sizes was seen in several. All else is
+//! from memory.
 //!
 //! The reader is strict where two mechanics could cut two different threads
 //! (`3/8-16` is UNC as well as Whitworth) and free where they could not (blanks,
@@ -272,14 +275,19 @@ const UNIFIED: &[(f64, [f64; 3])] = &[
     (1.25, [7.0, 12.0, 18.0]),
     (1.375, [6.0, 12.0, 18.0]),
     (1.5, [6.0, 12.0, 18.0]),
+    (1.75, [5.0, 0.0, 0.0]),
+    (2.0, [4.5, 0.0, 0.0]),
 ];
 
 /// Whitworth sizes in inches with their threads to the inch: coarse, fine
 /// (BS 84).
 const WHITWORTH: &[(f64, [f64; 2])] = &[
+    (0.0625, [60.0, 0.0]),
+    (0.09375, [48.0, 0.0]),
     (0.125, [40.0, 0.0]),
+    (0.15625, [32.0, 0.0]),
     (0.1875, [24.0, 32.0]),
-    (0.21875, [0.0, 28.0]),
+    (0.21875, [24.0, 28.0]),
     (0.25, [20.0, 26.0]),
     (0.28125, [0.0, 26.0]),
     (0.3125, [18.0, 22.0]),
@@ -294,7 +302,10 @@ const WHITWORTH: &[(f64, [f64; 2])] = &[
     (1.0, [8.0, 10.0]),
     (1.125, [7.0, 9.0]),
     (1.25, [7.0, 9.0]),
+    (1.375, [6.0, 8.0]),
     (1.5, [6.0, 8.0]),
+    (1.75, [5.0, 7.0]),
+    (2.0, [4.5, 7.0]),
 ];
 
 /// Pipe sizes in inches, threads to the inch, across the crests in millimetres
@@ -727,6 +738,7 @@ mod tests {
             ("1/8 NPTF", F::AmericanPipe, 10.287, 0.940_740_7),
             ("1-11.5 NPT", F::AmericanPipe, 33.401, 2.208_695_7),
             ("1/2 BSW", F::Whitworth, 12.7, 2.116_666_7),
+            ("7/32 BSW", F::Whitworth, 5.556_25, 1.058_333_3),
             ("3/8-20 BSF", F::Whitworth, 9.525, 1.27),
             ("0 BA", F::Association, 6.0, 1.0),
             ("2BA", F::Association, 4.7, 0.81),

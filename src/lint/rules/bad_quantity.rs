@@ -11,8 +11,8 @@
 //! `3/8-16UNC`, `1/4-28 UNF`, `G1/4`, `Rp 1/8`, `1/8-27NPT`, `1/2 BSW`, `2 BA`,
 //! with `-LH` behind a left-hand one. A pitch that no such size has is a slip,
 //! and so is 24 threads to the inch in 3/8 UNC. Sizes and pitches are those of
-//! ISO 261, ASME B1.1, ISO 228-1, ISO 7-1, ASME B1.20.1, BS 84 and BS 93, of
-//! which only a copy of ISO 262 was seen; the rest is from memory.
+//! ISO 261, ASME B1.1, ISO 228-1, ISO 7-1, ASME B1.20.1, BS 84 and BS 93, as
+//! copies of their tables print them; what no copy showed is from memory.
 //!
 //! What ends before it begins can't be either, nor can a least that lies above
 //! its most, nor a reading in millimetres where its limit is in newton metres.
