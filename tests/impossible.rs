@@ -19,9 +19,7 @@ fn found(path: &str, text: &str) -> Vec<String> {
         content: Content::Bytes(text.into_bytes()),
     });
     let folder = Folder::read(raw.collect()).unwrap();
-    let facts = Facts {
-        as_of: date(2026, 3, 1),
-    };
+    let facts = Facts::on(date(2026, 3, 1));
     lint::check(&folder, &facts)
         .iter()
         .map(|one| {
