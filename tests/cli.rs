@@ -184,6 +184,7 @@ fn json_is_as_published() {
             }],
             "remedy": "write `pell-van`",
             "settled_by": null,
+            "older": false,
         })
     );
     let clean = Bench::new(&[("build.yaml", "name: Lark\n")]);
