@@ -13,6 +13,7 @@ use git2::{ErrorCode, IndexEntryExtendedFlag, ObjectType, Oid, Repository, TreeW
 use jiff::civil::Date;
 
 use crate::folder::{Content, RawFile, is_yaml, kind_of};
+use crate::model::Kind;
 
 /// Why git did not answer.
 #[derive(Debug, thiserror::Error)]
@@ -305,7 +306,12 @@ impl Repo {
             };
             let inner = file.path[builds[number].prefix.len()..].to_owned();
             let hidden = inner.split('/').any(|part| part.starts_with('.'));
-            if is_yaml(&inner) && !hidden && file.mode != SUBMODULE {
+            let is_read = match file.mode {
+                SUBMODULE => false,
+                LINK => is_yaml(&inner) || may_hide_records(&inner),
+                _ => is_yaml(&inner),
+            };
+            if is_read && !hidden {
                 wanted.push((number, inner, file));
             }
         }
@@ -349,6 +355,14 @@ impl Repo {
             })
             .collect()
     }
+}
+
+/// Whether a link may lead to a folder of records: it stands at the place of a kind's
+/// folder or in one, and its name has no ending as that of a picture has.
+fn may_hide_records(path: &str) -> bool {
+    let first = path.split('/').next().unwrap_or_default();
+    let last = path.rsplit('/').next().unwrap_or_default();
+    Kind::of_folder(first).is_some() && !last.contains('.')
 }
 
 /// One build in a repository.
