@@ -4,6 +4,7 @@ use std::cell::Cell;
 
 use crate::folder::Folder;
 use crate::model::Kind;
+use crate::near::with_article;
 use crate::schema::shape::{Target, TraitSide};
 use crate::schema::walk::Reference;
 use crate::source::Source;
@@ -111,7 +112,12 @@ impl<'a> Names<'a> {
             .iter()
             .find(|other| !self.folder.spots(**other, id).is_empty());
         let but = elsewhere
-            .map(|other| format!(", though there is {} of that name", article(other.one())))
+            .map(|other| {
+                format!(
+                    ", though there is {} of that name",
+                    with_article(other.one())
+                )
+            })
             .unwrap_or_default();
         Err(Missing {
             what: format!("there is no {} `{id}`{but}", kind.one()),
@@ -236,7 +242,7 @@ impl<'a> Names<'a> {
                     ..Missing::default()
                 });
             }
-            Some(kind) => article(kind.one()),
+            Some(kind) => with_article(kind.one()),
             None if first == "car" => "a spot on the car".to_owned(),
             None => return Ok(()),
         };
@@ -328,7 +334,7 @@ impl<'a> Names<'a> {
         let kind = node.text_of("kind", source).unwrap_or("plug");
         if matches!(kind, "splice" | "earth" | "post") {
             return Err(Missing {
-                what: format!("`{plug}` is {} and has no cavities", article(kind)),
+                what: format!("`{plug}` is {} and has no cavities", with_article(kind)),
                 known: vec![plug.to_owned()],
                 otherwise: String::new(),
                 inside: Some((Kind::Plugs, plug.to_owned())),
@@ -450,7 +456,7 @@ impl<'a> Names<'a> {
             _ => Err(Missing {
                 what: format!(
                     "nothing inside {} has a name of its own",
-                    article(kind.one())
+                    with_article(kind.one())
                 ),
                 known: vec![id.to_owned()],
                 otherwise: String::new(),
@@ -566,11 +572,6 @@ fn under(id: &str, names: Vec<String>) -> Vec<String> {
         .into_iter()
         .map(|name| format!("{id}/{name}"))
         .collect()
-}
-
-fn article(noun: &str) -> String {
-    let an = noun.starts_with(['a', 'e', 'i', 'o', 'u']);
-    format!("{} {noun}", if an { "an" } else { "a" })
 }
 
 /// Whether `1-40, A1-A4` holds a cavity.

@@ -70,6 +70,13 @@ pub fn listed(words: &[&str]) -> String {
     quoted.join(", ")
 }
 
+/// "a part", "an assembly".
+#[must_use]
+pub fn with_article(noun: &str) -> String {
+    let an = noun.starts_with(['a', 'e', 'i', 'o', 'u']);
+    format!("{} {noun}", if an { "an" } else { "a" })
+}
+
 /// A text short enough for a sentence.
 #[must_use]
 pub fn shortened(text: &str) -> String {

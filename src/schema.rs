@@ -381,7 +381,7 @@ impl Place<'_> {
     /// "a part", "a thread repair", or the key's own name.
     fn kind_of(&self, shape: Option<&Shape>, name: &str) -> String {
         match shape.map(|shape| shape.called.as_str()) {
-            Some(called) if !called.is_empty() => with_article(called),
+            Some(called) if !called.is_empty() => near::with_article(called),
             _ => name.to_owned(),
         }
     }
@@ -460,11 +460,6 @@ fn called(route: &Route) -> String {
         (Some(key), _) => format!("`{key}`"),
         (None, _) => "the file".to_owned(),
     }
-}
-
-fn with_article(noun: &str) -> String {
-    let an = noun.starts_with(['a', 'e', 'i', 'o', 'u']);
-    format!("{} {noun}", if an { "an" } else { "a" })
 }
 
 fn types_of(kind: &TypeKind) -> Vec<JsonType> {

@@ -127,8 +127,6 @@ pub struct Shape {
     pub words: Vec<Value>,
     /// Examples.
     pub examples: Vec<String>,
-    /// The pattern, if the text has one.
-    pub pattern: Option<String>,
     /// What a text here means.
     pub meaning: Meaning,
     /// What the keys mean, if they are references.
@@ -204,7 +202,6 @@ impl Shapes {
                 .iter()
                 .filter_map(|example| example.as_str().map(str::to_owned))
                 .collect(),
-            pattern: text("pattern").map(str::to_owned),
             key_meaning: text("x-key-refers").and_then(Target::from_word),
             traits: match text("x-traits") {
                 Some("gives") => Some(TraitSide::Gives),

@@ -123,8 +123,8 @@ pub struct Uses {
     pub misread: Vec<Misread>,
     /// Figures that can't be used.
     pub figures: Vec<BadFigure>,
-    /// Patterns that can't be read: where, in which record, and why.
-    pub patterns: Vec<(Span, usize, String)>,
+    /// Patterns that can't be read: where.
+    pub patterns: Vec<Span>,
 }
 
 impl Uses {
@@ -242,9 +242,8 @@ impl<'a> Walker<'a> {
                 }
             }
             Meaning::Pattern => {
-                if let Err(error) = Pattern::new(text) {
-                    let why = error.msg.to_owned();
-                    self.uses.patterns.push((span, self.entry, why));
+                if Pattern::new(text).is_err() {
+                    self.uses.patterns.push(span);
                 }
             }
             Meaning::Text | Meaning::Day | Meaning::RoughDay => {}

@@ -104,7 +104,7 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
                 "write it as its schema says".to_owned(),
             ));
         }
-        for (span, _, _) in &file.uses.patterns {
+        for span in &file.uses.patterns {
             let written = file.reading.source.slice(*span).trim_matches(['"', '\'']);
             findings.push(in_record(
                 cx,
