@@ -348,7 +348,7 @@ fn a_broken_file_hides_nothing_else() {
     assert_eq!(
         rules,
         [
-            ("unreadable-file", "2:5".to_owned()),
+            ("unreadable-file", "1:11".to_owned()),
             ("unknown-reference", "1:58".to_owned()),
             ("off-schema", "2:1".to_owned()),
             ("off-schema", "2:5".to_owned()),
