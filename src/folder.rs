@@ -355,7 +355,8 @@ fn take(raw: RawFile) -> Result<Taken, BadSchema> {
     }
     file.uses = walk::walk(tree, source, &schema.shapes, kind == Kind::Build);
     // The rest of a record stands for the rules, whatever is wrong with one field.
-    let mut routes: Vec<&Route> = file.faults.iter().map(|fault| &fault.route).collect();
+    let wrong = file.faults.iter().filter(|fault| !fault.lacks());
+    let mut routes: Vec<&Route> = wrong.map(|fault| &fault.route).collect();
     routes.sort_unstable_by(|a, b| b.cmp(a));
     for route in routes {
         route.take_out_of(&mut json);
