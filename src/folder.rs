@@ -59,6 +59,8 @@ pub struct Stray {
     pub path: String,
     /// Why it is not read.
     pub why: StrayWhy,
+    /// How many files it stands for: one folder in the wrong place is one slip.
+    pub files: usize,
 }
 
 /// Why a file is not read.
@@ -74,6 +76,8 @@ pub enum StrayWhy {
     Ending,
     /// It lies in no kind's folder; the kind's folder that is nearest by name.
     NoKind(Option<&'static str>),
+    /// It lies in a build folder of its own, this one, inside the build.
+    OtherBuild(String),
 }
 
 /// A build folder, read.
@@ -123,18 +127,31 @@ impl Folder {
     /// Only when a published schema is no schema.
     pub fn read(mut raw: Vec<RawFile>) -> Result<Self, BadSchema> {
         raw.sort_by(|a, b| a.path.cmp(&b.path));
+        let mut folder = Self::default();
+        for build in builds_inside(&raw) {
+            let all = raw.len();
+            let inside = format!("{build}/");
+            raw.retain(|file| !file.path.starts_with(&inside));
+            folder.strays.push(Stray {
+                path: format!("{build}/build.yaml"),
+                why: StrayWhy::OtherBuild(build),
+                files: all - raw.len(),
+            });
+        }
         let taken: Vec<Taken> = raw
             .into_par_iter()
             .map(take)
             .collect::<Result<_, BadSchema>>()?;
-        let mut folder = Self::default();
         for one in taken {
             match one {
                 Taken::Stray(stray) => {
                     if let Some(kind) = stray.meant() {
                         folder.lost.insert((kind, String::new()));
                     }
-                    folder.strays.push(stray);
+                    match folder.strays.last_mut() {
+                        Some(last) if last.beside(&stray) => last.files += 1,
+                        _ => folder.strays.push(stray),
+                    }
                 }
                 Taken::File(file, model) => folder.add(*file, *model),
             }
@@ -260,11 +277,20 @@ impl Folder {
 }
 
 impl Stray {
+    /// Whether another one is the same slip: a folder that no kind has.
+    fn beside(&self, other: &Self) -> bool {
+        let folder = |path: &str| path.split_once('/').map(|(folder, _)| folder.to_owned());
+        matches!(self.why, StrayWhy::NoKind(_))
+            && self.why == other.why
+            && folder(&self.path).is_some_and(|own| folder(&other.path) == Some(own))
+    }
+
     /// The kind that its records were meant to be, as far as its path tells.
     fn meant(&self) -> Option<Kind> {
         let folder = self.path.split('/').next().unwrap_or_default();
         match self.why {
             StrayWhy::NoKind(near) => Kind::of_folder(near?),
+            StrayWhy::OtherBuild(_) => None,
             _ if is_build_misnamed(&self.path) => Some(Kind::Build),
             _ => Kind::of_folder(folder),
         }
@@ -302,6 +328,7 @@ fn take(raw: RawFile) -> Result<Taken, BadSchema> {
         Ok(Taken::Stray(Stray {
             path: raw.path.clone(),
             why,
+            files: 1,
         }))
     };
     // What could not be opened may be a folder: its name says nothing yet.
@@ -376,6 +403,32 @@ fn take(raw: RawFile) -> Result<Taken, BadSchema> {
         _ => {}
     }
     Ok(Taken::File(Box::new(file), Box::new(model)))
+}
+
+/// The folders inside a build that are builds of their own, as a copy kept for safety
+/// is: with a `build.yaml` and a kind's folder beside it.
+fn builds_inside(raw: &[RawFile]) -> Vec<String> {
+    let mut found: Vec<String> = Vec::new();
+    for file in raw {
+        let Some(folder) = file.path.strip_suffix("/build.yaml") else {
+            continue;
+        };
+        let known = found.iter().any(|outer| {
+            let inner = folder.strip_prefix(outer.as_str());
+            inner.is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
+        });
+        let holds_records = || {
+            raw.iter().any(|other| {
+                let inner = other.path.strip_prefix(folder);
+                let inner = inner.and_then(|rest| rest.strip_prefix('/')?.split_once('/'));
+                inner.is_some_and(|(first, _)| Kind::of_folder(first).is_some())
+            })
+        };
+        if !known && holds_records() {
+            found.push(folder.to_owned());
+        }
+    }
+    found
 }
 
 /// `build.yml`, `Build.yaml`: meant as `build.yaml`.

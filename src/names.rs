@@ -8,7 +8,7 @@ use crate::near::with_article;
 use crate::schema::shape::{Target, TraitSide};
 use crate::schema::walk::Reference;
 use crate::source::Source;
-use crate::yaml::Node;
+use crate::yaml::{Entry, Node};
 
 /// A reference that leads to nothing.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -171,21 +171,40 @@ impl<'a> Names<'a> {
 
     /// The places of an assembly, those for each cylinder spelt out.
     fn places(&self, node: &Node, source: &Source) -> Vec<String> {
-        let mut all = Vec::new();
-        for entry in node.get("places").map_or(&[][..], Node::entries) {
-            let name = &entry.key.text;
-            match entry.value.text_of("each", source) {
-                Some("cylinder") => {
-                    all.extend((1..=self.count("cylinders", 16)).map(|n| format!("{name}-{n}")));
-                }
-                Some("bank") => {
-                    all.extend((1..=self.count("banks", 4)).map(|n| format!("{name}-{n}")));
-                }
-                Some("hand") => all.extend(["left", "right"].map(|hand| format!("{name}-{hand}"))),
-                _ => all.push(name.to_string()),
-            }
+        let entries = node.get("places").map_or(&[][..], Node::entries);
+        let all = entries
+            .iter()
+            .flat_map(|entry| self.spelt_out(entry, source));
+        all.collect()
+    }
+
+    /// One place, or those that it stands for.
+    fn spelt_out(&self, entry: &Entry, source: &Source) -> Vec<String> {
+        let name = &entry.key.text;
+        let numbered = |count| (1..=count).map(|n| format!("{name}-{n}")).collect();
+        match entry.value.text_of("each", source) {
+            Some("cylinder") => numbered(self.count("cylinders", 16)),
+            Some("bank") => numbered(self.count("banks", 4)),
+            Some("hand") => vec![format!("{name}-left"), format!("{name}-right")],
+            _ => vec![name.to_string()],
         }
-        all
+    }
+
+    /// The places of an assembly that take a part of this number.
+    #[must_use]
+    pub fn takers(&self, assembly: &str, number: &str) -> Vec<String> {
+        let Some((node, source)) = self.folder.node(Kind::Assemblies, assembly) else {
+            return Vec::new();
+        };
+        let takes = |entry: &&Entry| {
+            let takes = entry.value.get("takes").map_or(&[][..], Node::items);
+            takes.iter().any(|one| one.text(source) == Some(number))
+        };
+        let entries = node.get("places").map_or(&[][..], Node::entries);
+        let takers = entries.iter().filter(takes);
+        takers
+            .flat_map(|entry| self.spelt_out(entry, source))
+            .collect()
     }
 
     /// A count that `build.yaml` states; without it any that may be.
@@ -209,9 +228,13 @@ impl<'a> Names<'a> {
                 what: format!(
                     "`{text}` names no place: a place is its assembly, a slash, and its name"
                 ),
+                otherwise: if known.is_empty() {
+                    "write it as assembly/place".to_owned()
+                } else {
+                    format!("name a place of `{text}`")
+                },
                 known,
                 before: format!("{text}/"),
-                otherwise: "write it as assembly/place".to_owned(),
                 ..Missing::default()
             });
         };

@@ -9,8 +9,9 @@ use super::Outcome;
 use crate::finding::{Finding, Level};
 use crate::folder::Folder;
 use crate::lint::{self, Facts};
+use crate::render::safe::safe;
 use crate::render::text::Colour;
-use crate::render::{json, text};
+use crate::render::{Counts, json, text};
 use crate::shell::{clock, disk, terminal};
 
 /// Check the records of a build folder
@@ -20,7 +21,7 @@ use crate::shell::{clock, disk, terminal};
 /// column counts characters, a tab as one.
 #[derive(Debug, Args)]
 pub struct Check {
-    /// The build folder [default: the one that the working folder lies in]
+    /// The build folder, or anything in it [default: the one that the working folder lies in]
     folder: Option<PathBuf>,
     /// How findings are printed; JSON always holds the settled ones too
     #[arg(long, value_enum, default_value_t = Format::Text)]
@@ -33,7 +34,7 @@ pub struct Check {
     settled: bool,
     /// The day to check as of, as in 2026-03-01 [default: today]; no rule looks at it yet
     #[arg(long, value_name = "DAY")]
-    as_of: Option<Date>,
+    as_of: Option<String>,
 }
 
 /// How findings are printed.
@@ -62,7 +63,7 @@ impl Check {
             anyhow::anyhow!("name a build folder, or lay out an example with `matchmark demo DIR`")
                 .context(error)
         })?;
-        let (folder, findings) = check(&path, self.as_of)?;
+        let (folder, findings) = check(&path, self.day()?)?;
         let least = match self.level {
             LevelChoice::Error => Level::Error,
             LevelChoice::Warning => Level::Warning,
@@ -74,14 +75,19 @@ impl Check {
             .cloned()
             .collect();
         match self.format {
-            Format::Json => terminal::print(&json::findings(&shown))?,
+            Format::Json => {
+                terminal::print(&json::findings(&shown, Counts::of(&findings)))?;
+            }
             Format::Text => {
                 let open: Vec<Finding> = shown
                     .into_iter()
                     .filter(|finding| self.settled || finding.settled_by.is_none())
                     .collect();
-                terminal::print(&text::findings(&open, colour()))?;
-                terminal::print(&summary(&folder, &findings))?;
+                show(&open)?;
+                // Whoever named something inside is told which build it lies in.
+                let inside = self.folder.as_ref().is_some_and(|named| *named != path);
+                let name = inside.then(|| disk::name_of(&path)).flatten();
+                terminal::print(&summary(&folder, name.as_deref(), &findings))?;
             }
         }
         let outcome = outcome(&findings);
@@ -92,13 +98,32 @@ impl Check {
     }
 }
 
-/// Whether output is coloured.
-pub(super) fn colour() -> Colour {
-    if terminal::colour() {
+impl Check {
+    fn day(&self) -> anyhow::Result<Option<Date>> {
+        let Some(written) = &self.as_of else {
+            return Ok(None);
+        };
+        let day = written.parse().map_err(|_| {
+            anyhow::anyhow!("write year-month-day, as in `--as-of 2026-03-01`")
+                .context(format!("`{written}` is no day in the calendar"))
+        })?;
+        Ok(Some(day))
+    }
+}
+
+/// Prints findings, in colour and to a terminal's width where there is one.
+pub(super) fn show(findings: &[Finding]) -> anyhow::Result<()> {
+    let colour = if terminal::colour() {
         Colour::Yes
     } else {
         Colour::No
-    }
+    };
+    let text = text::findings(findings, colour);
+    terminal::print(&match terminal::width() {
+        Some(width) => text::wrapped(&text, width),
+        None => text,
+    })?;
+    Ok(())
 }
 
 /// Reads and checks a build folder.
@@ -121,13 +146,14 @@ pub(super) fn outcome(findings: &[Finding]) -> Outcome {
 }
 
 /// The last line of a check.
-pub(super) fn summary(folder: &Folder, findings: &[Finding]) -> String {
+pub(super) fn summary(folder: &Folder, name: Option<&str>, findings: &[Finding]) -> String {
     let records = crate::model::Kind::ALL[1..]
         .iter()
         .map(|kind| folder.ids(*kind).count())
         .sum();
+    let of = name.map_or_else(String::new, |name| format!(" of {}", safe(name)));
     format!(
-        "{} in {}: {}\n",
+        "{} in {}{of}: {}\n",
         text::number(records, "record"),
         text::number(folder.files.len(), "file"),
         text::count(findings)

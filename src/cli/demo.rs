@@ -6,7 +6,8 @@ use clap::Args;
 use include_dir::{Dir, DirEntry, include_dir};
 
 use super::Outcome;
-use super::check::{check, colour, outcome, summary};
+use super::check::{check, outcome, show, summary};
+use crate::render::safe::safe;
 use crate::render::text;
 use crate::shell::{disk, terminal};
 
@@ -31,16 +32,29 @@ impl Demo {
         disk::lay_out(&self.folder, files.iter().copied()).map_err(|error| {
             anyhow::anyhow!("name another folder: `matchmark demo DIR`").context(error)
         })?;
-        let shown = self.folder.display();
+        let shown = self.folder.display().to_string();
         terminal::print(&format!(
-            "{} laid out in {shown}\n\n$ matchmark check {shown}\n",
-            text::number(files.len(), "file")
+            "{} laid out in {}\n\n$ matchmark check {}\n",
+            text::number(files.len(), "file"),
+            safe(&shown),
+            safe(&typed(&shown))
         ))?;
         let (folder, findings) = check(&self.folder, None)?;
-        terminal::print(&text::findings(&findings, colour()))?;
-        terminal::print(&summary(&folder, &findings))?;
+        show(&findings)?;
+        terminal::print(&summary(&folder, None, &findings))?;
         Ok(outcome(&findings))
     }
+}
+
+/// A path as it is typed in a shell.
+fn typed(path: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || matches!(c, '/' | '.' | '_' | '-' | '+' | ',');
+    if path.chars().all(plain) && !path.starts_with('-') {
+        return path.to_owned();
+    }
+    // A path that begins with a hyphen would be taken for an option, quoted or not.
+    let before = if path.starts_with('-') { "./" } else { "" };
+    format!("'{before}{}'", path.replace('\'', r"'\''"))
 }
 
 /// All files of the example, with `/` in their paths.

@@ -346,7 +346,7 @@ fn line_end(text: &str, at: usize) -> usize {
 
 /// Where the line behind a line's end begins.
 fn next_line(text: &str, end: usize) -> usize {
-    match text[end..].as_bytes() {
+    match &text.as_bytes()[end..] {
         [b'\r', b'\n', ..] => end + 2,
         [_, ..] => end + 1,
         [] => end,

@@ -4,9 +4,10 @@
 //!
 //! The file is no YAML, no UTF-8, has the marks of a merge left in it, or uses
 //! a part of YAML that readers disagree about: anchors, tags, merge keys, a
-//! second document. Or it would never be looked at: it ends in `.yml`, or lies
-//! in no folder of a kind. The other files are judged all the same, and a
-//! reference to an id that the broken file seems to hold is not called unknown.
+//! second document. Or it would never be looked at: it ends in `.yml`, lies in
+//! no folder of a kind, or in a copy of a build inside the build. The other
+//! files are judged all the same, and a reference to an id that the broken file
+//! seems to hold is not called unknown.
 //!
 //! ## Wrong
 //!
@@ -152,6 +153,35 @@ fn of_stray(cx: &Context<'_>, stray: &Stray) -> Finding {
             "the file's name does not end in `.yaml`, so nothing in it is read".to_owned(),
             format!("rename it to {}", renamed(path)),
         ),
+        StrayWhy::OtherBuild(folder) => {
+            level = Level::Warning;
+            (
+                format!(
+                    "{folder}/ is a build folder of its own, and {} not read here",
+                    match stray.files {
+                        1 => "the file in it is".to_owned(),
+                        files => format!("the {files} files in it are"),
+                    }
+                ),
+                "move it out of this build; git keeps what was".to_owned(),
+            )
+        }
+        StrayWhy::NoKind(near) if stray.files > 1 => {
+            let folder = path.split('/').next().unwrap_or_default();
+            if near.is_none() {
+                level = Level::Warning;
+            }
+            (
+                format!(
+                    "{folder}/ is no kind's folder, so none of the {} files in it is read",
+                    stray.files
+                ),
+                match near {
+                    Some(near) => format!("move what is in it to {near}/"),
+                    None => "move them into the folders of their kinds, if they hold records".to_owned(),
+                },
+            )
+        }
         StrayWhy::NoKind(Some(near)) => {
             let rest = path.split_once('/').map_or("", |(_, rest)| rest);
             (
