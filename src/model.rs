@@ -136,6 +136,18 @@ macro_rules! kinds {
             pub(crate) fn number(&mut self, file: usize) {
                 $(self.$module.values_mut().for_each(|record| record.file = file);)+
             }
+
+            /// How many records there are, `build.yaml` not counted.
+            #[must_use]
+            pub fn len(&self) -> usize {
+                0 $(+ self.$module.len())+
+            }
+
+            /// Whether there is no record.
+            #[must_use]
+            pub fn is_empty(&self) -> bool {
+                self.len() == 0
+            }
         }
     };
 }

@@ -376,17 +376,12 @@ impl Place<'_> {
         // A mark at the record's level: whatever it holds is known under free names.
         if offers.is_empty()
             && lost
-            && let Some(fields) = written.map(Node::entries).filter(|all| !all.is_empty())
+            && let Some(node) = written
         {
-            let holder = shape.order.iter().find(|holder| {
-                let free = self
-                    .shapes
-                    .under(shape, holder)
-                    .and_then(|one| self.shapes.free(one));
-                free.is_some_and(|free| {
-                    let mut fields = fields.iter();
-                    fields.all(|field| free.keys.contains_key(&*field.key.text))
-                })
+            let mut holders = shape.order.iter();
+            let holder = holders.find(|holder| {
+                let holder = self.shapes.under(shape, holder);
+                holder.is_some_and(|holder| self.is_one_of(holder, node))
             })?;
             return Some(format!(
                 "put it under `{holder}`, set in further than `{holder}:`"
@@ -567,6 +562,18 @@ impl Place<'_> {
         faults.sort_by(|a, b| (a.span, &a.message).cmp(&(b.span, &b.message)));
     }
 
+    /// Whether a map is what belongs under the free keys of another: it has some of
+    /// its keys, and no others.
+    fn is_one_of(&self, holder: &Shape, node: &Node) -> bool {
+        let fields = node.entries();
+        self.shapes.free(holder).is_some_and(|free| {
+            let mut known = fields
+                .iter()
+                .map(|field| free.keys.contains_key(&*field.key.text));
+            !fields.is_empty() && known.all(|known| known)
+        })
+    }
+
     fn look_for_fallen(&self, node: &Node, shape: &Shape, route: &Route, found: &mut Vec<Fallen>) {
         if let Some(item) = self.shapes.item(shape) {
             for (number, inner) in node.items().iter().enumerate() {
@@ -580,8 +587,7 @@ impl Place<'_> {
             let own = self.shapes.under(shape, key);
             if let Some((fallen, inside)) = &mut holder
                 && !shape.keys.contains_key(key)
-                && (inside.keys.contains_key(key)
-                    || inside.values.is_some() && !entry.value.entries().is_empty())
+                && (inside.keys.contains_key(key) || self.is_one_of(inside, &entry.value))
             {
                 fallen.out.push(way);
                 continue;

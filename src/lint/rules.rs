@@ -21,4 +21,5 @@ rules! {
     changed_by_yaml,
     bad_quantity,
     unreasoned_settlement,
+    unmatched_private,
 }
