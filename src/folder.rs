@@ -15,7 +15,7 @@ use crate::near;
 use crate::schema::walk::{self, Uses};
 use crate::schema::{BadSchema, Fault, Schema};
 use crate::source::{NotText, Position, Source, Span};
-use crate::yaml::{self, Entry, Node, Reading, Route};
+use crate::yaml::{self, Entry, Node, ProblemKind, Reading, Route, Step};
 
 /// A file as it came from the disk or from git.
 #[derive(Debug, Clone)]
@@ -380,7 +380,30 @@ fn take(raw: RawFile) -> Result<Taken, BadSchema> {
     if !schema.accepts(&json) {
         file.faults = schema.faults(&json, tree, source);
     }
+    // A map that a record does not know may be a record that is set in by a slip.
+    let set_in = file
+        .faults
+        .iter()
+        .filter_map(|fault| match &*fault.route.0 {
+            [_, Step::Key(id)] if fault.keyword == "additionalProperties" => {
+                let map = tree.node(&fault.route)?.entries();
+                (kind != Kind::Build && !map.is_empty()).then(|| id.clone())
+            }
+            _ => None,
+        });
+    let set_in: Vec<String> = set_in.collect();
     file.uses = walk::walk(tree, source, &schema.shapes, kind == Kind::Build);
+    file.reading.lost_ids.extend(set_in);
+    // Behind an id that is set in too far nothing is this record's own.
+    let problems = file.reading.problems.iter();
+    let mixed: Vec<usize> = problems
+        .filter(|problem| problem.kind == ProblemKind::SetInTooFar)
+        .filter_map(|problem| file.record_at(problem.span.range().start))
+        .collect();
+    if !mixed.is_empty() {
+        let uses = &mut file.uses;
+        uses.references.retain(|one| !mixed.contains(&one.entry));
+    }
     // The rest of a record stands for the rules, whatever is wrong with one field.
     let wrong = file.faults.iter().filter(|fault| !fault.lacks());
     let mut routes: Vec<&Route> = wrong.map(|fault| &fault.route).collect();

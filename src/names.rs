@@ -8,7 +8,7 @@ use crate::near::with_article;
 use crate::schema::shape::{Target, TraitSide};
 use crate::schema::walk::Reference;
 use crate::source::Source;
-use crate::yaml::{Entry, Node};
+use crate::yaml::{Entry, Node, NodeKind, Step};
 
 /// A reference that leads to nothing.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -143,7 +143,9 @@ impl<'a> Names<'a> {
     /// A record's tree, or that it is lost.
     fn inside(&self, kind: Kind, id: &str) -> Result<Option<(&'a Node, &'a Source)>, Missing> {
         self.record(kind, id)?;
-        Ok(self.folder.node(kind, id))
+        // One that is no map is told as such; what it was meant to hold is lost.
+        let node = self.folder.node(kind, id);
+        Ok(node.filter(|(node, _)| matches!(node.kind, NodeKind::Map(_))))
     }
 
     fn piece(&self, text: &str) -> Lookup {
@@ -166,6 +168,9 @@ impl<'a> Names<'a> {
         let Some((node, _)) = self.inside(Kind::Parts, part)? else {
             return Ok(());
         };
+        if spoilt(node, "pieces") {
+            return Ok(());
+        }
         among(Kind::Parts, part, "piece", mark, &keys(node, "pieces"))
     }
 
@@ -241,6 +246,9 @@ impl<'a> Names<'a> {
         let Some((node, source)) = self.inside(Kind::Assemblies, assembly)? else {
             return Ok(());
         };
+        if spoilt(node, "places") {
+            return Ok(());
+        }
         among(
             Kind::Assemblies,
             assembly,
@@ -286,6 +294,9 @@ impl<'a> Names<'a> {
         let Some((node, source)) = self.inside(Kind::Assemblies, assembly)? else {
             return Ok(());
         };
+        if spoilt(node, "places") || spoilt(node, "joints") {
+            return Ok(());
+        }
         let mut known = self.places(node, source);
         // All the places for each cylinder at once.
         known.extend(keys(node, "places"));
@@ -298,6 +309,25 @@ impl<'a> Names<'a> {
         among(Kind::Assemblies, assembly, "place or joint", inner, &known)
     }
 
+    /// Whether what `build.yaml` lists under a key can't be known.
+    fn build_lost(&self, key: &str) -> bool {
+        let build = self.folder.build();
+        // A key that is set in by a slip stands where nobody knows it.
+        let strayed = || {
+            let files = self.folder.files.iter();
+            let mut faults = files
+                .filter(|file| file.kind == Kind::Build)
+                .flat_map(|file| &file.faults);
+            faults.any(|fault| {
+                fault.keyword == "additionalProperties"
+                    && fault.route.0.last() == Some(&Step::from(key))
+            })
+        };
+        self.folder.may_be_lost(Kind::Build, "")
+            || build.is_some_and(|(node, _)| spoilt(node, key))
+            || strayed()
+    }
+
     fn spots(&self) -> Vec<String> {
         self.folder
             .build()
@@ -308,7 +338,7 @@ impl<'a> Names<'a> {
     /// Somewhere in the car: a spot that `build.yaml` names, or as [`Names::fit`].
     fn spot(&self, text: &str) -> Lookup {
         let spots = self.spots();
-        let lost = self.folder.may_be_lost(Kind::Build, "");
+        let lost = self.build_lost("spots");
         let name = text.strip_prefix("car/").unwrap_or(text);
         if text == "car" || lost || spots.iter().any(|spot| spot == name) {
             return Ok(());
@@ -381,7 +411,7 @@ impl<'a> Names<'a> {
 
     /// Something that `build.yaml` lists under a key.
     fn listed(&self, key: &str, one: &str, text: &str) -> Lookup {
-        if self.folder.may_be_lost(Kind::Build, "") {
+        if self.build_lost(key) {
             return Ok(());
         }
         let known = self
@@ -580,6 +610,12 @@ fn among(kind: Kind, id: &str, what: &str, name: &str, known: &[String]) -> Look
         inside: Some((kind, id.to_owned())),
         ..Missing::default()
     })
+}
+
+/// Whether a key of names holds something else than a map: the names are lost then.
+fn spoilt(node: &Node, key: &str) -> bool {
+    node.get(key)
+        .is_some_and(|inner| !matches!(inner.kind, NodeKind::Map(_)))
 }
 
 fn keys(node: &Node, key: &str) -> Vec<String> {

@@ -23,7 +23,7 @@ use crate::near;
 use crate::reckon::quantity::Quantity;
 use crate::reckon::unit::Dimension;
 use crate::source::{Source, Span};
-use crate::yaml::{Node, NodeKind, Route, Step, Style, Tree, blame};
+use crate::yaml::{Entry, Node, NodeKind, Route, Step, Style, Tree, blame};
 use shape::{Meaning, Shape, Shapes};
 
 /// A schema, ready to use.
@@ -305,6 +305,10 @@ impl Place<'_> {
         };
         let mut keys: Vec<String> = near.iter().map(|near| (*near).to_owned()).collect();
         let glued = blame::glued_key(key).filter(|end| known.contains(&&key[..end - 1]));
+        let uncoloned = key.split_once(' ').filter(|(first, _)| {
+            let value = self.tree.node(&own);
+            known.contains(first) && value.is_some_and(|node| node.span.range().is_empty())
+        });
         let remedy = if let Some(end) = glued {
             keys.push(key[..end - 1].to_owned());
             format!(
@@ -312,6 +316,9 @@ impl Place<'_> {
                 &key[..end],
                 &key[end..]
             )
+        } else if let Some((first, rest)) = uncoloned {
+            keys.push(first.to_owned());
+            format!("put a colon behind `{first}`: `{first}: {rest}`")
         } else if let Some(broken) = self.broken_by_comma(route, key) {
             broken
         } else if let Some(elsewhere) = self.by_habit(&own, key, shape, near.is_empty()) {
@@ -376,15 +383,36 @@ impl Place<'_> {
         // A mark at the record's level: whatever it holds is known under free names.
         if offers.is_empty()
             && lost
-            && let Some(node) = written
+            && let Some(node) = written.filter(|node| !node.entries().is_empty())
         {
             let mut holders = shape.order.iter();
             let holder = holders.find(|holder| {
                 let holder = self.shapes.under(shape, holder);
                 holder.is_some_and(|holder| self.is_one_of(holder, node))
-            })?;
+            });
+            if let Some(holder) = holder {
+                return Some(format!(
+                    "put it under `{holder}`, set in further than `{holder}:`"
+                ));
+            }
+        }
+        // A key of the file itself that is set in.
+        let top = self.shapes.top();
+        if offers.is_empty() && lost && own.0.len() > 1 && top.keys.contains_key(key) {
             return Some(format!(
-                "put it under `{holder}`, set in further than `{holder}:`"
+                "do not set `{key}` in, nor its lines so far: it is a key of the file itself"
+            ));
+        }
+        // A record that is set in and so lies inside the one before it.
+        if offers.is_empty()
+            && own.0.len() == 2
+            && lost
+            && written.is_some_and(|node| {
+                !node.entries().is_empty() && self.is_one_of(self.shapes.top(), node)
+            })
+        {
+            return Some(format!(
+                "do not set `{key}` in, if it is a record of its own"
             ));
         }
         (!offers.is_empty()).then(|| format!("write {}", offers.join(" or ")))
@@ -562,15 +590,17 @@ impl Place<'_> {
         faults.sort_by(|a, b| (a.span, &a.message).cmp(&(b.span, &b.message)));
     }
 
-    /// Whether a map is what belongs under the free keys of another: it has some of
-    /// its keys, and no others.
+    /// Whether a map is what belongs under the free keys of another: it has no keys
+    /// but those.
     fn is_one_of(&self, holder: &Shape, node: &Node) -> bool {
-        let fields = node.entries();
+        let NodeKind::Map(fields) = &node.kind else {
+            return false;
+        };
         self.shapes.free(holder).is_some_and(|free| {
             let mut known = fields
                 .iter()
                 .map(|field| free.keys.contains_key(&*field.key.text));
-            !fields.is_empty() && known.all(|known| known)
+            known.all(|known| known)
         })
     }
 
@@ -581,10 +611,22 @@ impl Place<'_> {
             }
         }
         let mut holder: Option<(Fallen, &Shape)> = None;
+        let mut before: Option<(Route, &Shape)> = None;
         for entry in node.entries() {
             let key = &*entry.key.text;
             let way = route.then(key);
             let own = self.shapes.under(shape, key);
+            // A field among names: it belongs in what stands before it.
+            if holder.is_none()
+                && self
+                    .shapes
+                    .free(shape)
+                    .is_some_and(|free| strays_from(free, entry))
+                && let Some((route, shape)) = before.take()
+            {
+                let out = Vec::new();
+                holder = Some((Fallen { holder: route, out }, shape));
+            }
             if let Some((fallen, inside)) = &mut holder
                 && !shape.keys.contains_key(key)
                 && (inside.keys.contains_key(key) || self.is_one_of(inside, &entry.value))
@@ -596,6 +638,7 @@ impl Place<'_> {
             let Some(own) = own else {
                 continue;
             };
+            before = Some((way.clone(), own));
             if entry.value.span.range().is_empty() {
                 let out = Vec::new();
                 holder = Some((Fallen { holder: way, out }, own));
@@ -846,6 +889,16 @@ impl Place<'_> {
 struct Fallen {
     holder: Route,
     out: Vec<Route>,
+}
+
+/// Whether an entry is a field of a record, where the id or name of one belongs: it is
+/// called so, and holds nothing that a record has.
+fn strays_from(record: &Shape, entry: &Entry) -> bool {
+    let mut fields = entry.value.entries().iter();
+    !entry.value.span.range().is_empty()
+        && record.keys.contains_key(&*entry.key.text)
+        && !fields.any(|field| record.keys.contains_key(&*field.key.text))
+        && !matches!(&entry.value.kind, NodeKind::Map(fields) if fields.is_empty())
 }
 
 fn in_quotes(node: &Node) -> bool {

@@ -48,6 +48,9 @@ pub enum ProblemKind {
         /// The key's first place.
         first: Span,
     },
+    /// A key that holds nothing, with the keys of its map once more behind it: a record
+    /// whose id is set in as far as its fields.
+    SetInTooFar,
     /// The file's top is no map of records.
     NotAMap,
 }
@@ -128,10 +131,15 @@ pub fn read(source: Source) -> Reading {
                 problems,
                 ..
             } = builder;
+            let lost_ids = problems
+                .iter()
+                .filter(|problem| problem.kind == ProblemKind::SetInTooFar)
+                .map(|problem| source.slice(problem.span).to_owned())
+                .collect();
             Reading {
                 tree: Tree { root, comments },
                 problems,
-                lost_ids: Vec::new(),
+                lost_ids,
                 source,
             }
         }
@@ -144,16 +152,17 @@ pub fn read(source: Source) -> Reading {
 }
 
 fn unreadable(source: Source, problems: Vec<Problem>) -> Reading {
+    // Whatever is amiss, an id may have lost its colon, or stand too far in.
     let lost_ids = source
         .lines()
         .filter_map(|(_, line)| {
-            let id = line.trim_start_matches('\u{FEFF}').split(':').next()?;
-            let id = id.trim_matches(['"', '\'']);
+            let line = line.trim_start_matches(['\u{FEFF}', ' ', '\t']).trim_end();
+            let id = line.split(':').next()?.trim_matches(['"', '\'']);
             let is_id = !id.is_empty()
                 && id
                     .bytes()
                     .all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-');
-            (is_id && line.contains(':')).then(|| id.to_owned())
+            is_id.then(|| id.to_owned())
         })
         .collect();
     Reading {
@@ -445,34 +454,43 @@ impl<'s> Builder<'s> {
 
     fn repeated(&mut self, node: &Node) {
         let entries = node.entries();
+        let mut found = Vec::new();
         // Most maps are small, and then looking is quicker than sorting.
         if entries.len() <= 12 {
             for (number, entry) in entries.iter().enumerate() {
-                let first = entries[..number]
-                    .iter()
-                    .find(|before| before.key.text == entry.key.text);
-                if let Some(first) = first {
-                    self.problems.push(Problem {
-                        span: entry.key.span,
-                        kind: ProblemKind::RepeatedKey {
-                            first: first.key.span,
-                        },
-                    });
+                let mut before = entries[..number].iter();
+                if let Some(first) = before.position(|one| one.key.text == entry.key.text) {
+                    found.push((number, first));
                 }
             }
-            return;
+        } else {
+            let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
+            for (number, entry) in entries.iter().enumerate() {
+                match seen.entry(&entry.key.text) {
+                    Slot::Vacant(slot) => {
+                        slot.insert(number);
+                    }
+                    Slot::Occupied(slot) => found.push((number, *slot.get())),
+                }
+            }
         }
-        let mut seen: BTreeMap<&str, Span> = BTreeMap::new();
-        for entry in node.entries() {
-            match seen.entry(&entry.key.text) {
-                Slot::Vacant(slot) => {
-                    slot.insert(entry.key.span);
+        // Told once, at the key behind which they come again.
+        let mut told = None;
+        for (number, first) in found {
+            let between = entries[first..number].iter().rev();
+            let mut empty = between.filter(|entry| entry.value.span.range().is_empty());
+            let (span, kind) = match empty.next() {
+                Some(holder) if told == Some(holder.key.span) => continue,
+                Some(holder) => {
+                    told = Some(holder.key.span);
+                    (holder.key.span, ProblemKind::SetInTooFar)
                 }
-                Slot::Occupied(slot) => self.problems.push(Problem {
-                    span: entry.key.span,
-                    kind: ProblemKind::RepeatedKey { first: *slot.get() },
-                }),
-            }
+                None => {
+                    let first = entries[first].key.span;
+                    (entries[number].key.span, ProblemKind::RepeatedKey { first })
+                }
+            };
+            self.problems.push(Problem { span, kind });
         }
     }
 

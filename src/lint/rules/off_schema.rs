@@ -161,13 +161,16 @@ fn said_better(file: &RecordFile, fault: &Fault) -> bool {
         )
 }
 
-/// The records that use a part of YAML that is refused as such: what they lack may
-/// stand behind the anchor, and is no second fault.
+/// The records that use a part of YAML that is refused as such, or have another one in
+/// them: what they lack may stand behind the anchor, and is no second fault.
 fn half_read(file: &RecordFile) -> BTreeSet<Option<usize>> {
     let refused = file.reading.problems.iter().filter(|problem| {
         matches!(
             problem.kind,
-            ProblemKind::Alias | ProblemKind::MergeKey | ProblemKind::KeyNotText
+            ProblemKind::Alias
+                | ProblemKind::MergeKey
+                | ProblemKind::KeyNotText
+                | ProblemKind::SetInTooFar
         )
     });
     refused

@@ -247,6 +247,10 @@ fn words(file: &RecordFile, problem: &Problem) -> Option<(String, String)> {
             "a list or a map stands where a key belongs".to_owned(),
             "write the key as a plain name; a text with brackets goes into quotes",
         ),
+        ProblemKind::SetInTooFar => (
+            format!("`{written}` holds nothing, and the keys before it come again behind it"),
+            "set it in less than the lines that belong to it",
+        ),
         ProblemKind::NotAMap => (
             if file.kind == crate::model::Kind::Build {
                 "build.yaml holds no map of keys".to_owned()
