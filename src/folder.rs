@@ -380,7 +380,8 @@ fn take(raw: RawFile) -> Result<Taken, BadSchema> {
     if !schema.accepts(&json) {
         file.faults = schema.faults(&json, tree, source);
     }
-    // A map that a record does not know may be a record that is set in by a slip.
+    // A map that a record does not know may be a record that is set in by a slip, and an
+    // id with a brace in it one that has lost its colon.
     let set_in = file
         .faults
         .iter()
@@ -388,6 +389,9 @@ fn take(raw: RawFile) -> Result<Taken, BadSchema> {
             [_, Step::Key(id)] if fault.keyword == "additionalProperties" => {
                 let map = tree.node(&fault.route)?.entries();
                 (kind != Kind::Build && !map.is_empty()).then(|| id.clone())
+            }
+            [Step::Key(id)] if fault.keyword == "propertyNames" => {
+                id.split_once(" {").map(|(id, _)| id.to_owned())
             }
             _ => None,
         });

@@ -168,7 +168,7 @@ impl<'a> Names<'a> {
         let Some((node, _)) = self.inside(Kind::Parts, part)? else {
             return Ok(());
         };
-        if spoilt(node, "pieces") {
+        if spoilt(node, "pieces") || self.strayed(Kind::Parts, part, mark) {
             return Ok(());
         }
         among(Kind::Parts, part, "piece", mark, &keys(node, "pieces"))
@@ -246,7 +246,7 @@ impl<'a> Names<'a> {
         let Some((node, source)) = self.inside(Kind::Assemblies, assembly)? else {
             return Ok(());
         };
-        if spoilt(node, "places") {
+        if spoilt(node, "places") || self.strayed(Kind::Assemblies, assembly, place) {
             return Ok(());
         }
         among(
@@ -294,7 +294,11 @@ impl<'a> Names<'a> {
         let Some((node, source)) = self.inside(Kind::Assemblies, assembly)? else {
             return Ok(());
         };
-        if spoilt(node, "places") || spoilt(node, "joints") {
+        let first = inner.split('/').next().unwrap_or_default();
+        if spoilt(node, "places")
+            || spoilt(node, "joints")
+            || self.strayed(Kind::Assemblies, assembly, first)
+        {
             return Ok(());
         }
         let mut known = self.places(node, source);
@@ -312,20 +316,21 @@ impl<'a> Names<'a> {
     /// Whether what `build.yaml` lists under a key can't be known.
     fn build_lost(&self, key: &str) -> bool {
         let build = self.folder.build();
-        // A key that is set in by a slip stands where nobody knows it.
-        let strayed = || {
-            let files = self.folder.files.iter();
-            let mut faults = files
-                .filter(|file| file.kind == Kind::Build)
-                .flat_map(|file| &file.faults);
-            faults.any(|fault| {
-                fault.keyword == "additionalProperties"
-                    && fault.route.0.last() == Some(&Step::from(key))
-            })
-        };
         self.folder.may_be_lost(Kind::Build, "")
             || build.is_some_and(|(node, _)| spoilt(node, key))
-            || strayed()
+            || self.strayed(Kind::Build, key, key)
+    }
+
+    /// Whether a name is told to stand at a wrong spot of its record: it is known, then,
+    /// and only not there. In `build.yaml` a key stands for its record.
+    fn strayed(&self, kind: Kind, id: &str, name: &str) -> bool {
+        let files = self.folder.files.iter().filter(|file| file.kind == kind);
+        let mut faults = files.flat_map(|file| &file.faults);
+        faults.any(|fault| {
+            fault.route.0.last() == Some(&Step::from(name))
+                && fault.route.0.len() > 1
+                && (kind == Kind::Build || fault.route.record_id() == Some(id))
+        })
     }
 
     fn spots(&self) -> Vec<String> {

@@ -125,6 +125,17 @@ impl Schema {
             .map(|fault| fault.route.clone())
             .collect();
         faults.retain(|fault| fault.keyword != "type" || !listed.contains(&fault.route));
+        let bare: Vec<Route> = faults
+            .iter()
+            .filter(|fault| fault.keyword == "propertyNames")
+            .filter(
+                |fault| matches!(fault.route.0.last(), Some(Step::Key(key)) if key.contains(" {")),
+            )
+            .map(|fault| fault.route.clone())
+            .collect();
+        for fault in faults.iter_mut().filter(|fault| fault.keyword == "type") {
+            fault.told = bare.contains(&fault.route);
+        }
         place.misspelt(&mut faults);
         place.fallen(&mut faults);
         faults
@@ -398,7 +409,12 @@ impl Place<'_> {
         }
         // A key of the file itself that is set in.
         let top = self.shapes.top();
-        if offers.is_empty() && lost && own.0.len() > 1 && top.keys.contains_key(key) {
+        let of_file = top.keys.contains_key(key) && {
+            // `name` and `note` stand nearly everywhere.
+            let target = self.shapes.under(top, key);
+            target.is_some_and(|target| !target.wants_text())
+        };
+        if offers.is_empty() && lost && own.0.len() > 1 && of_file {
             return Some(format!(
                 "do not set `{key}` in, nor its lines so far: it is a key of the file itself"
             ));
@@ -677,7 +693,15 @@ impl Place<'_> {
             (false, 2..) => "a name",
             (false, _) => "an id",
         };
-        let why = if key.starts_with('-') {
+        // `van {maker: Pell}` is read as the key `van {maker`.
+        let bare = key.split_once(" {").map(|(name, _)| name);
+        let remedy = match bare {
+            Some(name) => format!("put a colon behind `{name}`"),
+            None => remedy,
+        };
+        let why = if bare.is_some() {
+            "its colon is missing"
+        } else if key.starts_with('-') {
             "it begins with a hyphen"
         } else if key.ends_with('-') {
             "it ends with a hyphen"

@@ -369,6 +369,16 @@ fn what_has_slipped_is_told_once() {
         ("assemblies/all.yaml", "    head", "  head"),
         ("assemblies/all.yaml", "engine:", "  engine:"),
         ("assemblies/all.yaml", "engine:", "engine"),
+        (
+            "assemblies/all.yaml",
+            "    head: {}",
+            "    sump: {}\n  head: {takes: [H]}",
+        ),
+        (
+            "donors/all.yaml",
+            "van:\n  maker: Pell",
+            "van {maker: Pell}",
+        ),
         ("donors/all.yaml", "van:", "  van:"),
         (
             "donors/all.yaml",

@@ -212,6 +212,10 @@ fn of_lines(text: &str, fault: Fault, at: usize) -> (Fault, Range<usize>) {
             return (Fault::NoSpace, content.start..content.start + key);
         }
     }
+    let named = text[own.clone()].trim_start_matches(|c: char| c.is_alphanumeric() || c == '-');
+    if fault == Fault::ColonInText && named.starts_with(" {") && named.len() < own.len() {
+        return (Fault::MissingColon, own.start..own.start);
+    }
     if own.start < at && text[..at].trim_end().ends_with([']', '}', '"', '\'']) {
         let last = text[..at].trim_end().chars().last().unwrap_or(']');
         return (Fault::AfterValue(last), at..at);

@@ -157,11 +157,12 @@ fn unreadable(source: Source, problems: Vec<Problem>) -> Reading {
         .lines()
         .filter_map(|(_, line)| {
             let line = line.trim_start_matches(['\u{FEFF}', ' ', '\t']).trim_end();
-            let id = line.split(':').next()?.trim_matches(['"', '\'']);
-            let is_id = !id.is_empty()
-                && id
-                    .bytes()
-                    .all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-');
+            let line = line.trim_start_matches(['"', '\'']);
+            let letter = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
+            let rest = line.trim_start_matches(letter);
+            let id = &line[..line.len() - rest.len()];
+            let ends = rest.trim_start_matches(['"', '\'', ' ', '\t']);
+            let is_id = !id.is_empty() && (ends.is_empty() || ends.starts_with([':', '{']));
             is_id.then(|| id.to_owned())
         })
         .collect();
