@@ -1,6 +1,7 @@
 //! The index of names: what a reference leads to, and what it might have meant.
 
-use std::cell::Cell;
+use std::cell::{Cell, OnceCell};
+use std::collections::BTreeSet;
 
 use crate::folder::Folder;
 use crate::model::Kind;
@@ -37,6 +38,8 @@ pub struct Names<'a> {
     /// How many more names are looked at for the nearest ones. With thousands of
     /// slips at once nobody reads what each might have meant.
     patience: Cell<usize>,
+    /// Names that stand at a wrong spot: kind, id, name. Gathered when first asked for.
+    strays: OnceCell<BTreeSet<(Kind, &'a str, &'a str)>>,
 }
 
 /// Names looked at for the nearest ones in one check.
@@ -52,6 +55,7 @@ impl<'a> Names<'a> {
             folder,
             rules,
             patience: Cell::new(PATIENCE),
+            strays: OnceCell::new(),
         }
     }
 
@@ -324,13 +328,19 @@ impl<'a> Names<'a> {
     /// Whether a name is told to stand at a wrong spot of its record: it is known, then,
     /// and only not there. In `build.yaml` a key stands for its record.
     fn strayed(&self, kind: Kind, id: &str, name: &str) -> bool {
-        let files = self.folder.files.iter().filter(|file| file.kind == kind);
-        let mut faults = files.flat_map(|file| &file.faults);
-        faults.any(|fault| {
-            fault.route.0.last() == Some(&Step::from(name))
-                && fault.route.0.len() > 1
-                && (kind == Kind::Build || fault.route.record_id() == Some(id))
-        })
+        let strays = self.strays.get_or_init(|| {
+            let files = self.folder.files.iter();
+            let faults = files.flat_map(|file| file.faults.iter().map(|fault| (file.kind, fault)));
+            let names = faults.filter_map(|(kind, fault)| match fault.route.0.as_slice() {
+                [Step::Key(id), .., Step::Key(name)] => {
+                    let id = if kind == Kind::Build { name } else { id };
+                    Some((kind, id.as_str(), name.as_str()))
+                }
+                _ => None,
+            });
+            names.collect()
+        });
+        strays.contains(&(kind, id, name))
     }
 
     fn spots(&self) -> Vec<String> {

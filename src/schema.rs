@@ -15,6 +15,8 @@ pub mod habits;
 pub mod shape;
 pub mod walk;
 
+use std::collections::BTreeSet;
+
 use jsonschema::{JsonType, ValidationError, Validator, error::TypeKind};
 use serde_json::Value;
 
@@ -555,16 +557,16 @@ impl Place<'_> {
 
     /// A key that is missing and stands there misspelt is told once.
     fn misspelt(&self, faults: &mut [Fault]) {
-        let meant: Vec<(Vec<Step>, String)> = faults
+        let meant: BTreeSet<(Vec<Step>, String)> = faults
             .iter()
             .filter(|fault| !fault.lacks())
             .filter_map(|fault| Some((fault.route.0.split_last()?.1.to_vec(), &fault.keys)))
             .flat_map(|(map, keys)| keys.iter().map(move |key| (map.clone(), key.clone())))
             .collect();
         for fault in faults.iter_mut().filter(|fault| fault.lacks()) {
-            fault.told = meant
-                .iter()
-                .any(|(map, key)| *map == fault.route.0 && fault.keys.contains(key));
+            let map = &fault.route.0;
+            let mut keys = fault.keys.iter();
+            fault.told = keys.any(|key| meant.contains(&(map.clone(), key.clone())));
         }
     }
 
@@ -576,15 +578,15 @@ impl Place<'_> {
         };
         let mut found = Vec::new();
         self.look_for_fallen(root, self.shapes.top(), &Route::default(), &mut found);
-        for fallen in found {
-            let told = |fault: &&mut Fault| {
-                let mut out = fallen.out.iter();
-                fault.route == fallen.holder || out.any(|out| fault.route.0.starts_with(&out.0))
-            };
-            faults
-                .iter_mut()
-                .filter(told)
-                .for_each(|fault| fault.told = true);
+        let holders: BTreeSet<&[Step]> = found.iter().map(|one| &*one.holder.0).collect();
+        let out = found.iter().flat_map(|one| &one.out);
+        let out: BTreeSet<&[Step]> = out.map(|route| &*route.0).collect();
+        for fault in faults.iter_mut() {
+            let way = &*fault.route.0;
+            let mut ways = (0..=way.len()).map(|length| &way[..length]);
+            fault.told |= holders.contains(way) || ways.any(|way| out.contains(way));
+        }
+        for fallen in &found {
             let (Some(first), holder) = (fallen.out.first(), called(&fallen.holder)) else {
                 continue;
             };
@@ -626,6 +628,10 @@ impl Place<'_> {
                 self.look_for_fallen(inner, item, &route.then(number), found);
             }
         }
+        let fallen = |holder: Option<(Fallen, &Shape)>| {
+            let found = holder.map(|(fallen, _)| fallen);
+            found.filter(|fallen| !fallen.out.is_empty())
+        };
         let mut holder: Option<(Fallen, &Shape)> = None;
         let mut before: Option<(Route, &Shape)> = None;
         for entry in node.entries() {
@@ -650,7 +656,7 @@ impl Place<'_> {
                 fallen.out.push(way);
                 continue;
             }
-            found.extend(holder.take().map(|(fallen, _)| fallen));
+            found.extend(fallen(holder.take()));
             let Some(own) = own else {
                 continue;
             };
@@ -662,8 +668,7 @@ impl Place<'_> {
                 self.look_for_fallen(&entry.value, own, &way, found);
             }
         }
-        found.extend(holder.map(|(fallen, _)| fallen));
-        found.retain(|fallen| !fallen.out.is_empty());
+        found.extend(fallen(holder));
     }
 
     /// `{how: feeler, in water}`: a comma has ended the text before, and its rest
