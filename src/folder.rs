@@ -15,7 +15,7 @@ use crate::near;
 use crate::schema::walk::{self, Uses};
 use crate::schema::{BadSchema, Fault, Schema};
 use crate::source::{NotText, Position, Source, Span};
-use crate::yaml::{self, Entry, Node, Reading, Route};
+use crate::yaml::{self, Entry, Node, ProblemKind, Reading, Route, Step};
 
 /// A file as it came from the disk or from git.
 #[derive(Debug, Clone)]
@@ -59,6 +59,8 @@ pub struct Stray {
     pub path: String,
     /// Why it is not read.
     pub why: StrayWhy,
+    /// How many files it stands for: one folder in the wrong place is one slip.
+    pub files: usize,
 }
 
 /// Why a file is not read.
@@ -74,6 +76,8 @@ pub enum StrayWhy {
     Ending,
     /// It lies in no kind's folder; the kind's folder that is nearest by name.
     NoKind(Option<&'static str>),
+    /// It lies in a build folder of its own, this one, inside the build.
+    OtherBuild(String),
 }
 
 /// A build folder, read.
@@ -123,18 +127,31 @@ impl Folder {
     /// Only when a published schema is no schema.
     pub fn read(mut raw: Vec<RawFile>) -> Result<Self, BadSchema> {
         raw.sort_by(|a, b| a.path.cmp(&b.path));
+        let mut folder = Self::default();
+        for build in builds_inside(&raw) {
+            let all = raw.len();
+            let inside = format!("{build}/");
+            raw.retain(|file| !file.path.starts_with(&inside));
+            folder.strays.push(Stray {
+                path: format!("{build}/build.yaml"),
+                why: StrayWhy::OtherBuild(build),
+                files: all - raw.len(),
+            });
+        }
         let taken: Vec<Taken> = raw
             .into_par_iter()
             .map(take)
             .collect::<Result<_, BadSchema>>()?;
-        let mut folder = Self::default();
         for one in taken {
             match one {
                 Taken::Stray(stray) => {
                     if let Some(kind) = stray.meant() {
                         folder.lost.insert((kind, String::new()));
                     }
-                    folder.strays.push(stray);
+                    match folder.strays.last_mut() {
+                        Some(last) if last.beside(&stray) => last.files += 1,
+                        _ => folder.strays.push(stray),
+                    }
                 }
                 Taken::File(file, model) => folder.add(*file, *model),
             }
@@ -298,11 +315,20 @@ fn entry_at(map: &Node, span: Span) -> Option<&Entry> {
 }
 
 impl Stray {
+    /// Whether another one is the same slip: a folder that no kind has.
+    fn beside(&self, other: &Self) -> bool {
+        let folder = |path: &str| path.split_once('/').map(|(folder, _)| folder.to_owned());
+        matches!(self.why, StrayWhy::NoKind(_))
+            && self.why == other.why
+            && folder(&self.path).is_some_and(|own| folder(&other.path) == Some(own))
+    }
+
     /// The kind that its records were meant to be, as far as its path tells.
     fn meant(&self) -> Option<Kind> {
         let folder = self.path.split('/').next().unwrap_or_default();
         match self.why {
             StrayWhy::NoKind(near) => Kind::of_folder(near?),
+            StrayWhy::OtherBuild(_) => None,
             _ if is_build_misnamed(&self.path) => Some(Kind::Build),
             _ => Kind::of_folder(folder),
         }
@@ -347,6 +373,7 @@ fn take(raw: RawFile) -> Result<Taken, BadSchema> {
         Ok(Taken::Stray(Stray {
             path: raw.path.clone(),
             why,
+            files: 1,
         }))
     };
     // What could not be opened may be a folder: its name says nothing yet.
@@ -398,9 +425,37 @@ fn take(raw: RawFile) -> Result<Taken, BadSchema> {
     if !schema.accepts(&json) {
         file.faults = schema.faults(&json, tree, source);
     }
+    // A map that a record does not know may be a record that is set in by a slip, and an
+    // id with a brace in it one that has lost its colon.
+    let set_in = file
+        .faults
+        .iter()
+        .filter_map(|fault| match &*fault.route.0 {
+            [_, Step::Key(id)] if fault.keyword == "additionalProperties" => {
+                let map = tree.node(&fault.route)?.entries();
+                (kind != Kind::Build && !map.is_empty()).then(|| id.clone())
+            }
+            [Step::Key(id)] if fault.keyword == "propertyNames" => {
+                id.split_once(" {").map(|(id, _)| id.to_owned())
+            }
+            _ => None,
+        });
+    let set_in: Vec<String> = set_in.collect();
     file.uses = walk::walk(tree, source, &schema.shapes, kind == Kind::Build);
+    file.reading.lost_ids.extend(set_in);
+    // Behind an id that is set in too far nothing is this record's own.
+    let problems = file.reading.problems.iter();
+    let mixed: Vec<usize> = problems
+        .filter(|problem| problem.kind == ProblemKind::SetInTooFar)
+        .filter_map(|problem| file.record_at(problem.span.range().start))
+        .collect();
+    if !mixed.is_empty() {
+        let uses = &mut file.uses;
+        uses.references.retain(|one| !mixed.contains(&one.entry));
+    }
     // The rest of a record stands for the rules, whatever is wrong with one field.
-    let mut routes: Vec<&Route> = file.faults.iter().map(|fault| &fault.route).collect();
+    let wrong = file.faults.iter().filter(|fault| !fault.lacks());
+    let mut routes: Vec<&Route> = wrong.map(|fault| &fault.route).collect();
     routes.sort_unstable_by(|a, b| b.cmp(a));
     for route in routes {
         route.take_out_of(&mut json);
@@ -420,6 +475,32 @@ fn take(raw: RawFile) -> Result<Taken, BadSchema> {
         _ => {}
     }
     Ok(Taken::File(Box::new(file), Box::new(model)))
+}
+
+/// The folders inside a build that are builds of their own, as a copy kept for safety
+/// is: with a `build.yaml` and a kind's folder beside it.
+fn builds_inside(raw: &[RawFile]) -> Vec<String> {
+    let mut found: Vec<String> = Vec::new();
+    for file in raw {
+        let Some(folder) = file.path.strip_suffix("/build.yaml") else {
+            continue;
+        };
+        let known = found.iter().any(|outer| {
+            let inner = folder.strip_prefix(outer.as_str());
+            inner.is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
+        });
+        let holds_records = || {
+            raw.iter().any(|other| {
+                let inner = other.path.strip_prefix(folder);
+                let inner = inner.and_then(|rest| rest.strip_prefix('/')?.split_once('/'));
+                inner.is_some_and(|(first, _)| Kind::of_folder(first).is_some())
+            })
+        };
+        if !known && holds_records() {
+            found.push(folder.to_owned());
+        }
+    }
+    found
 }
 
 /// `build.yml`, `Build.yaml`: meant as `build.yaml`.

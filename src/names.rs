@@ -1,15 +1,16 @@
 //! The index of names: what a reference leads to, and what it might have meant.
 
-use std::cell::Cell;
+use std::cell::{Cell, OnceCell};
+use std::collections::BTreeSet;
 
 use crate::folder::Folder;
 use crate::model::Kind;
-use crate::near;
+use crate::near::{self, with_article};
 use crate::reckon::cavities::Cavities;
 use crate::schema::shape::{Target, TraitSide};
 use crate::schema::walk::Reference;
 use crate::source::Source;
-use crate::yaml::Node;
+use crate::yaml::{Entry, Node, NodeKind, Step};
 
 /// A reference that leads to nothing.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -40,6 +41,8 @@ pub struct Names<'a> {
     /// How many more names are looked at for the nearest ones. With thousands of
     /// slips at once nobody reads what each might have meant.
     patience: Cell<usize>,
+    /// Names that stand at a wrong spot: kind, id, name. Gathered when first asked for.
+    strays: OnceCell<BTreeSet<(Kind, &'a str, &'a str)>>,
 }
 
 /// Names looked at for the nearest ones in one check.
@@ -55,6 +58,7 @@ impl<'a> Names<'a> {
             folder,
             rules,
             patience: Cell::new(PATIENCE),
+            strays: OnceCell::new(),
         }
     }
 
@@ -119,7 +123,12 @@ impl<'a> Names<'a> {
             .iter()
             .find(|other| !self.folder.spots(**other, id).is_empty());
         let but = elsewhere
-            .map(|other| format!(", though there is {} of that name", article(other.one())))
+            .map(|other| {
+                format!(
+                    ", though there is {} of that name",
+                    with_article(other.one())
+                )
+            })
             .unwrap_or_default();
         Err(Missing {
             what: format!("there is no {} `{id}`{but}", kind.one()),
@@ -145,7 +154,9 @@ impl<'a> Names<'a> {
     /// A record's tree, or that it is lost.
     fn inside(&self, kind: Kind, id: &str) -> Result<Option<(&'a Node, &'a Source)>, Missing> {
         self.record(kind, id)?;
-        Ok(self.folder.node(kind, id))
+        // One that is no map is told as such; what it was meant to hold is lost.
+        let node = self.folder.node(kind, id);
+        Ok(node.filter(|(node, _)| matches!(node.kind, NodeKind::Map(_))))
     }
 
     fn piece(&self, text: &str) -> Lookup {
@@ -168,26 +179,48 @@ impl<'a> Names<'a> {
         let Some((node, _)) = self.inside(Kind::Parts, part)? else {
             return Ok(());
         };
+        if spoilt(node, "pieces") || self.strayed(Kind::Parts, part, mark) {
+            return Ok(());
+        }
         among(Kind::Parts, part, "piece", mark, &keys(node, "pieces"))
     }
 
     /// The places of an assembly, those for each cylinder spelt out.
     fn places(&self, node: &Node, source: &Source) -> Vec<String> {
-        let mut all = Vec::new();
-        for entry in node.get("places").map_or(&[][..], Node::entries) {
-            let name = &entry.key.text;
-            match entry.value.text_of("each", source) {
-                Some("cylinder") => {
-                    all.extend((1..=self.count("cylinders", 16)).map(|n| format!("{name}-{n}")));
-                }
-                Some("bank") => {
-                    all.extend((1..=self.count("banks", 4)).map(|n| format!("{name}-{n}")));
-                }
-                Some("hand") => all.extend(["left", "right"].map(|hand| format!("{name}-{hand}"))),
-                _ => all.push(name.to_string()),
-            }
+        let entries = node.get("places").map_or(&[][..], Node::entries);
+        let all = entries
+            .iter()
+            .flat_map(|entry| self.spelt_out(entry, source));
+        all.collect()
+    }
+
+    /// One place, or those that it stands for.
+    fn spelt_out(&self, entry: &Entry, source: &Source) -> Vec<String> {
+        let name = &entry.key.text;
+        let numbered = |count| (1..=count).map(|n| format!("{name}-{n}")).collect();
+        match entry.value.text_of("each", source) {
+            Some("cylinder") => numbered(self.count("cylinders", 16)),
+            Some("bank") => numbered(self.count("banks", 4)),
+            Some("hand") => vec![format!("{name}-left"), format!("{name}-right")],
+            _ => vec![name.to_string()],
         }
-        all
+    }
+
+    /// The places of an assembly that take a part of this number.
+    #[must_use]
+    pub fn takers(&self, assembly: &str, number: &str) -> Vec<String> {
+        let Some((node, source)) = self.folder.node(Kind::Assemblies, assembly) else {
+            return Vec::new();
+        };
+        let takes = |entry: &&Entry| {
+            let takes = entry.value.get("takes").map_or(&[][..], Node::items);
+            takes.iter().any(|one| one.text(source) == Some(number))
+        };
+        let entries = node.get("places").map_or(&[][..], Node::entries);
+        let takers = entries.iter().filter(takes);
+        takers
+            .flat_map(|entry| self.spelt_out(entry, source))
+            .collect()
     }
 
     /// A count that `build.yaml` states; without it any that may be.
@@ -211,15 +244,22 @@ impl<'a> Names<'a> {
                 what: format!(
                     "`{text}` names no place: a place is its assembly, a slash, and its name"
                 ),
+                otherwise: if known.is_empty() {
+                    "write it as assembly/place".to_owned()
+                } else {
+                    format!("name a place of `{text}`")
+                },
                 known,
                 before: format!("{text}/"),
-                otherwise: "write it as assembly/place".to_owned(),
                 ..Missing::default()
             });
         };
         let Some((node, source)) = self.inside(Kind::Assemblies, assembly)? else {
             return Ok(());
         };
+        if spoilt(node, "places") || self.strayed(Kind::Assemblies, assembly, place) {
+            return Ok(());
+        }
         among(
             Kind::Assemblies,
             assembly,
@@ -275,7 +315,7 @@ impl<'a> Names<'a> {
                     ..Missing::default()
                 });
             }
-            Some(kind) => article(kind.one()),
+            Some(kind) => with_article(kind.one()),
             None if first == "car" => "a spot on the car".to_owned(),
             None => return Ok(()),
         };
@@ -296,6 +336,13 @@ impl<'a> Names<'a> {
         let Some((node, source)) = self.inside(Kind::Assemblies, assembly)? else {
             return Ok(());
         };
+        let first = inner.split('/').next().unwrap_or_default();
+        if spoilt(node, "places")
+            || spoilt(node, "joints")
+            || self.strayed(Kind::Assemblies, assembly, first)
+        {
+            return Ok(());
+        }
         let mut known = self.places(node, source);
         // All the places for each cylinder at once.
         known.extend(keys(node, "places"));
@@ -308,6 +355,32 @@ impl<'a> Names<'a> {
         among(Kind::Assemblies, assembly, "place or joint", inner, &known)
     }
 
+    /// Whether what `build.yaml` lists under a key can't be known.
+    fn build_lost(&self, key: &str) -> bool {
+        let build = self.folder.build();
+        self.folder.may_be_lost(Kind::Build, "")
+            || build.is_some_and(|(node, _)| spoilt(node, key))
+            || self.strayed(Kind::Build, key, key)
+    }
+
+    /// Whether a name is told to stand at a wrong spot of its record: it is known, then,
+    /// and only not there. In `build.yaml` a key stands for its record.
+    fn strayed(&self, kind: Kind, id: &str, name: &str) -> bool {
+        let strays = self.strays.get_or_init(|| {
+            let files = self.folder.files.iter();
+            let faults = files.flat_map(|file| file.faults.iter().map(|fault| (file.kind, fault)));
+            let names = faults.filter_map(|(kind, fault)| match fault.route.0.as_slice() {
+                [Step::Key(id), .., Step::Key(name)] => {
+                    let id = if kind == Kind::Build { name } else { id };
+                    Some((kind, id.as_str(), name.as_str()))
+                }
+                _ => None,
+            });
+            names.collect()
+        });
+        strays.contains(&(kind, id, name))
+    }
+
     fn spots(&self) -> Vec<String> {
         self.folder
             .build()
@@ -318,7 +391,7 @@ impl<'a> Names<'a> {
     /// Somewhere in the car: a spot that `build.yaml` names, or as [`Names::fit`].
     fn spot(&self, text: &str) -> Lookup {
         let spots = self.spots();
-        let lost = self.folder.may_be_lost(Kind::Build, "");
+        let lost = self.build_lost("spots");
         let name = text.strip_prefix("car/").unwrap_or(text);
         if text == "car" || lost || spots.iter().any(|spot| spot == name) {
             return Ok(());
@@ -367,7 +440,7 @@ impl<'a> Names<'a> {
         let kind = node.text_of("kind", source).unwrap_or("plug");
         if matches!(kind, "splice" | "earth" | "post") {
             return Err(Missing {
-                what: format!("`{plug}` is {} and has no cavities", article(kind)),
+                what: format!("`{plug}` is {} and has no cavities", with_article(kind)),
                 known: vec![plug.to_owned()],
                 otherwise: String::new(),
                 inside: Some((Kind::Plugs, plug.to_owned())),
@@ -414,7 +487,7 @@ impl<'a> Names<'a> {
 
     /// Something that `build.yaml` lists under a key.
     fn listed(&self, key: &str, one: &str, text: &str) -> Lookup {
-        if self.folder.may_be_lost(Kind::Build, "") {
+        if self.build_lost(key) {
             return Ok(());
         }
         let known = self
@@ -512,7 +585,7 @@ impl<'a> Names<'a> {
             _ => Err(Missing {
                 what: format!(
                     "nothing inside {} has a name of its own",
-                    article(kind.one())
+                    with_article(kind.one())
                 ),
                 known: vec![id.to_owned()],
                 otherwise: String::new(),
@@ -640,6 +713,12 @@ fn among(kind: Kind, id: &str, what: &str, name: &str, known: &[String]) -> Look
     })
 }
 
+/// Whether a key of names holds something else than a map: the names are lost then.
+fn spoilt(node: &Node, key: &str) -> bool {
+    node.get(key)
+        .is_some_and(|inner| !matches!(inner.kind, NodeKind::Map(_)))
+}
+
 fn keys(node: &Node, key: &str) -> Vec<String> {
     node.get(key)
         .map_or(&[][..], Node::entries)
@@ -653,9 +732,4 @@ fn under(id: &str, names: Vec<String>) -> Vec<String> {
         .into_iter()
         .map(|name| format!("{id}/{name}"))
         .collect()
-}
-
-fn article(noun: &str) -> String {
-    let an = noun.starts_with(['a', 'e', 'i', 'o', 'u']);
-    format!("{} {noun}", if an { "an" } else { "a" })
 }

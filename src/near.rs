@@ -60,14 +60,25 @@ pub fn write_one_of(word: &str, known: &[&str]) -> String {
     }
 }
 
-/// Words in a row. Quotes round each of many would hide the words.
+/// Words in a row: the first few, and how many more there are.
 #[must_use]
 pub fn listed(words: &[&str]) -> String {
-    if words.len() > 8 {
-        return words.join(", ");
+    const MOST: usize = 5;
+    let quoted = |words: &[&str]| -> String {
+        let quoted: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
+        quoted.join(", ")
+    };
+    if words.len() <= MOST + 1 {
+        return quoted(words);
     }
-    let quoted: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
-    quoted.join(", ")
+    format!("{} and {} more", quoted(&words[..MOST]), words.len() - MOST)
+}
+
+/// "a part", "an assembly".
+#[must_use]
+pub fn with_article(noun: &str) -> String {
+    let an = noun.starts_with(['a', 'e', 'i', 'o', 'u']);
+    format!("{} {noun}", if an { "an" } else { "a" })
 }
 
 /// A text short enough for a sentence.

@@ -5,6 +5,7 @@
 //! documents are refused: readers disagree about them, and a mechanic never
 //! needs them.
 
+pub mod blame;
 pub mod parse;
 pub mod traps;
 pub mod tree;

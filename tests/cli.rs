@@ -85,6 +85,21 @@ parts/fuel.yaml:4:9: warning: the text stops at ` #`: YAML reads `long` and drop
     let other = Bench::new(&[]);
     let named = bench.path().to_str().unwrap();
     assert_eq!(other.run(&["check", named]).1, out);
+    // Whoever names something inside is told which build was checked.
+    bench.write("lark/build.yaml", "name: Lark\n");
+    bench.write("lark/parts/all.yaml", "seal: {name: Seal}\n");
+    for (inner, named) in [
+        ("", "lark/parts"),
+        ("", "lark/build.yaml"),
+        ("", "lark/parts/all.yaml"),
+        ("lark", "parts"),
+        ("lark/parts", "."),
+    ] {
+        let (code, out, _) = bench.run_in(inner, &["check", named]);
+        let says = "1 record in 2 files of lark: no errors, no warnings, no notes\n";
+        assert_eq!((code, out.as_str()), (0, says), "{named}");
+    }
+    assert_eq!(bench.run(&["check", "lark/part"]).0, 2);
 }
 
 #[test]
@@ -187,9 +202,18 @@ fn json_is_as_published() {
             "older": false,
         })
     );
+    // The counts are of all, whatever is shown.
+    let counts = |report: &Value| {
+        ["errors", "warnings", "notes", "settled"].map(|count| report[count].as_u64().unwrap())
+    };
+    assert_eq!(counts(&report), [3, 1, 0, 0], "{out}");
+    let (_, out, _) = bench.run(&["check", "--format", "json", "--level", "error"]);
+    let loud: Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(counts(&loud), counts(&report));
     let clean = Bench::new(&[("build.yaml", "name: Lark\n")]);
     let (code, out, _) = clean.run(&["check", "--format", "json"]);
-    assert_eq!((code, out.as_str()), (0, "{\n  \"findings\": []\n}\n"));
+    let nothing = "{\n  \"errors\": 0,\n  \"warnings\": 0,\n  \"notes\": 0,\n  \"settled\": 0,\n  \"older\": 0,\n  \"findings\": []\n}\n";
+    assert_eq!((code, out.as_str()), (0, nothing));
 }
 
 #[test]
@@ -199,9 +223,22 @@ fn what_can_not_run_says_so_and_what_to_do() {
     assert_eq!((code, out.as_str()), (2, ""));
     assert_eq!(
         err,
-        "matchmark: there is no build.yaml in nowhere\n    to do: name a build folder, or lay out an example with `matchmark demo DIR`\n"
+        "matchmark: there is no file or folder nowhere\n    to do: name a build folder, or lay out an example with `matchmark demo DIR`\n"
     );
-    assert_eq!(empty.run(&["check", "--as-of", "2026-02-30", "."]).0, 2);
+    let (code, _, err) = empty.run(&["check", "."]);
+    assert_eq!(code, 2);
+    assert!(err.starts_with("matchmark: there is no build.yaml in . or in a folder above it\n"));
+    let build = Bench::new(SLIP);
+    assert_eq!(
+        build.run(&["check", "--as-of", "2026-02-30"]),
+        (
+            2,
+            String::new(),
+            "matchmark: `2026-02-30` is no day in the calendar\n    \
+             to do: write year-month-day, as in `--as-of 2026-03-01`\n"
+                .to_owned()
+        )
+    );
     assert_eq!(empty.run(&["check", "--level", "loud"]).0, 2);
     let (code, _, err) = empty.run(&["explain", "unknown-referense"]);
     assert_eq!(code, 2);
@@ -256,6 +293,12 @@ fn the_demonstration_is_laid_out_and_clean() {
             .unwrap()
             .count(),
         1
+    );
+    // What is shown as typed can be typed.
+    let (_, out, _) = bench.run(&["demo", "Carl's build"]);
+    assert!(
+        out.contains("$ matchmark check 'Carl'\\''s build'\n"),
+        "{out}"
     );
     // An empty folder may be used.
     std::fs::create_dir(bench.path().join("empty")).unwrap();
@@ -425,7 +468,7 @@ fn a_remedy_does_not_make_the_record_wrong() {
     for (goes, says) in [
         (
             "engine",
-            "write it as assembly/place; known here: `engine/head`, `engine/block`",
+            "name a place of `engine`; known here: `engine/head`, `engine/block`",
         ),
         ("engine/", "known here: `engine/head`, `engine/block`"),
         ("gearbox/lock", "known here: `gearbox/box`"),
@@ -435,6 +478,97 @@ fn a_remedy_does_not_make_the_record_wrong() {
         bench.write("parts/all.yaml", &part);
         let (_, out, _) = bench.run(&["check"]);
         assert!(out.contains(says), "{goes}: {out}");
+    }
+}
+
+/// Of many places none is picked at random; the one that takes the part's number is.
+#[test]
+fn a_part_that_goes_into_an_assembly_is_told_its_places() {
+    let bench = Bench::new(&[
+        ("build.yaml", "name: Lark\ncylinders: 4\n"),
+        (
+            "assemblies/all.yaml",
+            "engine: {places: {block: {}, sump: {}, cover: {}, head: {takes: [\"16-HD-2\"]},\n  \
+             coil: {each: cylinder, takes: [QX]}}}\n",
+        ),
+        (
+            "parts/all.yaml",
+            "head: {name: H, number: \"16-HD-2\", pieces: {A: {goes: engine}}}\n\
+             coil: {name: C, number: QX, pieces: {A: {goes: engine}}}\n\
+             rail: {name: R, pieces: {A: {goes: engine}}}\n",
+        ),
+    ]);
+    let (_, out, _) = bench.run(&["check"]);
+    let remedies: Vec<&str> = out
+        .lines()
+        .filter(|line| line.contains("to do: "))
+        .collect();
+    assert_eq!(
+        remedies,
+        [
+            "    to do: write `engine/head`",
+            "    to do: name a place of `engine`; known here: `engine/coil-1`, `engine/coil-2`, `engine/coil-3`, `engine/coil-4`, `engine/block` and 3 more",
+            "    to do: name a place of `engine`; known here: `engine/block`, `engine/sump`, `engine/cover`, `engine/head`, `engine/coil-1` and 3 more",
+        ]
+    );
+}
+
+/// One slip with a folder is one finding: the cause, and none of what follows from it.
+#[test]
+fn a_folder_in_the_wrong_place_is_no_flood() {
+    let files = [
+        (
+            "build.yaml",
+            "name: Lark\nspots: {bay: the engine bay}\nsources: {book: {title: B}}\n",
+        ),
+        ("donors/all.yaml", "van: {maker: Pell}\n"),
+        (
+            "parts/a.yaml",
+            "a: {name: A, source: {in: book}, pieces: {P: {donor: van}}}\n",
+        ),
+        ("parts/b.yaml", "b: {name: B}\n"),
+        (
+            "plugs/all.yaml",
+            "u: {kind: plug, at: bay, cavities: 1-4}\n",
+        ),
+    ];
+    let said = |moved: &dyn Fn(&str) -> Vec<String>| {
+        let bench = Bench::new(&[]);
+        for (path, text) in files {
+            for path in moved(path) {
+                bench.write(&path, text);
+            }
+        }
+        let out = bench.run(&["check"]).1;
+        let kept = out.lines().filter(|line| !line.starts_with("    "));
+        kept.map(str::to_owned).collect::<Vec<_>>()
+    };
+    for (moved, says) in [
+        (
+            (&|path: &str| vec![path.replace("build.yaml", "build.yml")])
+                as &dyn Fn(&str) -> Vec<String>,
+            "build.yml:1:1: error: the file's name does not end in `.yaml`, so nothing in it is read",
+        ),
+        (
+            &|path: &str| vec![path.replace("build.yaml", "build.yaml/all.yaml")],
+            "build.yaml:1:1: error: this can't be opened: it is a folder",
+        ),
+        (
+            &|path: &str| vec![path.replace("parts/", "part/")],
+            "part/a.yaml:1:1: error: part/ is no kind's folder, so none of the 2 files in it is read",
+        ),
+        (
+            &|path: &str| vec![path.to_owned(), format!("copy/{path}")],
+            "copy/build.yaml:1:1: warning: copy/ is a build folder of its own, and the 5 files in it are not read here",
+        ),
+        (
+            &|path: &str| vec![path.to_owned(), format!("parts/old/{path}")],
+            "parts/old/build.yaml:1:1: warning: parts/old/ is a build folder of its own, and the 5 files in it are not read here",
+        ),
+    ] {
+        let out = said(moved);
+        assert_eq!(out.len(), 2, "{out:?}");
+        assert!(out[0].starts_with(says), "{out:?}");
     }
 }
 

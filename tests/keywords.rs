@@ -25,7 +25,7 @@ fn faults(schema: &Value, text: &str) -> Vec<String> {
             let range = fault.span.range();
             format!(
                 "{} at {}-{} `{}`: {} | {}",
-                fault.keyword,
+                if fault.told { "(told)" } else { &fault.keyword },
                 reading.source.position(range.start),
                 reading.source.position(range.end),
                 reading.source.slice(fault.span),
@@ -257,6 +257,111 @@ fn a_bad_value_is_the_value() {
     for (schema, text, expected) in table {
         assert_eq!(faults(schema, text), [*expected], "{schema}");
     }
+}
+
+/// A missing key that stands there misspelt is told once, at what is written.
+#[test]
+fn a_misspelt_key_is_not_missing_too() {
+    let part = json!({"properties": {"name": {}, "maker": {}}, "additionalProperties": false,
+        "anyOf": [{"required": ["name"]}, {"required": ["maker"]}]});
+    let one =
+        json!({"properties": {"name": {}}, "required": ["name"], "additionalProperties": false});
+    for (schema, written, says) in [
+        (one.clone(), "naem: x", "write `name`"),
+        (part, "makr: x", "write `maker`"),
+        (one, "\"name:x\":", "put a space after the colon: `name: x`"),
+    ] {
+        let found = faults(
+            &json!({"properties": {"d": schema}}),
+            &format!("d:\r\n\t# ·\r\n  {written}"),
+        );
+        assert_eq!(found.len(), 2, "{found:?}");
+        assert!(found[0].starts_with("(told) at 2:1-2:2 `d`"), "{found:?}");
+        assert!(
+            found[1].starts_with("additionalProperties at 4:3-4:"),
+            "{found:?}"
+        );
+        assert!(found[1].ends_with(says), "{found:?}");
+    }
+}
+
+/// A remedy is what makes the record right, not the next error.
+#[test]
+fn a_remedy_shows_the_whole_form() {
+    let spent = json!({"type": "array", "items": {"type": "object", "required": ["when"], "properties": {
+        "when": {"type": "string", "format": "date", "examples": ["2026-03-01"]},
+        "for": {"type": "string", "x-quantity": ["time"], "examples": ["2 h"]},
+        "by": {"type": "string"},
+    }}});
+    let whole = |schema: &Value| json!({"properties": {"a": schema}});
+    for (schema, text, says) in [
+        (
+            &spent,
+            "3 h",
+            "write each in braces, as in `[{when: 2026-03-01, for: 3 h}]`",
+        ),
+        (
+            &spent,
+            "2026-02-02",
+            "write each in braces, as in `[{when: 2026-02-02, for: 2 h}]`",
+        ),
+        (
+            &spent,
+            "soon",
+            "write each in braces, as in `[{when: 2026-03-01, for: 2 h}]`",
+        ),
+        (
+            &spent,
+            "{when: 2026-02-02}",
+            "put `[` before its `{` and `]` behind its `}`, or a dash before its first key",
+        ),
+        (
+            &json!({"type": "integer"}),
+            "\"1994\"",
+            "take the quotes off: `1994`",
+        ),
+        (&json!({"enum": ["error", "none"]}), "off", "write `none`"),
+    ] {
+        let found = faults(&whole(schema), &format!("a:\t{text}"));
+        assert_eq!(found.len(), 1, "{found:?}");
+        assert!(found[0].contains(" at 2:4-2:"), "{found:?}");
+        assert!(found[0].ends_with(&format!(" | {says}")), "{found:?}");
+    }
+}
+
+/// What has lost its setting-in is told where it stands, once for all its lines.
+#[test]
+fn what_stands_beside_its_holder_is_told_once() {
+    let piece = json!({"type": "object", "additionalProperties": false,
+        "properties": {"donor": {"type": "string"}, "keep": {"type": "string"}}});
+    let part = json!({"additionalProperties": {"type": "object", "additionalProperties": false,
+        "properties": {"pieces": {"type": "object", "additionalProperties": piece}}}});
+    for (text, says) in [
+        (
+            "p:\r\n  pieces:\r\n    P1:\r\n    donor: ö\r\n    keep: ö",
+            "type at 5:5-5:10 `donor`: `donor` stands beside `P1` and belongs inside it | \
+             set it, and the lines after it that belong there, in further than `P1`",
+        ),
+        (
+            "p:\r\n  pieces:\r\n  P1: {donor: ö}",
+            "type at 4:3-4:5 `P1`: `P1` stands beside `pieces` and belongs inside it | \
+             set it in further than `pieces`",
+        ),
+    ] {
+        let found = faults(&part, text);
+        let told: Vec<&String> = found
+            .iter()
+            .filter(|one| !one.starts_with("(told)"))
+            .collect();
+        assert_eq!(told, [says], "{found:?}");
+    }
+    says(
+        part,
+        "p:\r\n  P1: {donor: ö}",
+        &[
+            "additionalProperties at 3:3-3:5 `P1`: `p` has no key `P1` | put it under `pieces`, set in further than `pieces:`",
+        ],
+    );
 }
 
 #[test]

@@ -253,16 +253,16 @@ proptest! {
 
 /// What the check prints on one file, the rest of the build being empty.
 fn printed(path: &str, text: &[u8]) -> String {
-    let files = vec![
-        RawFile {
-            path: path.to_owned(),
-            content: Content::Bytes(text.to_vec()),
-        },
-        RawFile {
+    let mut files = vec![RawFile {
+        path: path.to_owned(),
+        content: Content::Bytes(text.to_vec()),
+    }];
+    if path != "build.yaml" {
+        files.push(RawFile {
             path: "build.yaml".to_owned(),
             content: Content::Bytes(b"name: Lark\n".to_vec()),
-        },
-    ];
+        });
+    }
     let folder = Folder::read(files).unwrap();
     let facts = Facts::on(date(2026, 3, 1));
     text::findings(&lint::check(&folder, &facts), Colour::No)
@@ -344,12 +344,74 @@ fn a_broken_file_hides_nothing_else() {
     assert_eq!(
         rules,
         [
-            ("unreadable-file", "2:5".to_owned()),
+            ("unreadable-file", "1:11".to_owned()),
             ("unknown-reference", "1:58".to_owned()),
-            ("off-schema", "2:1".to_owned()),
             ("off-schema", "2:5".to_owned()),
         ]
     );
+}
+
+/// What a slip has moved to another level is not called unknown elsewhere as well.
+#[test]
+fn what_has_slipped_is_told_once() {
+    let build = "name: Lark\nsources: {book: {title: B}}\nspots: {bay: b}\n";
+    let engine = "engine:\n  in: car\n  places:\n    head: {}\n";
+    let away = "box: {name: Box}\n";
+    let uses =
+        "seal: {name: Seal, source: {in: book}, pieces: {A: {goes: engine/head, donor: van}}}\n";
+    let donors = "hatch:\n  maker: Tarn\nvan:\n  maker: Pell\n";
+    for (file, from, to) in [
+        ("build.yaml", "\nsources:", "\npolicy:\n  sources:"),
+        ("assemblies/all.yaml", "    head", "  head"),
+        ("assemblies/all.yaml", "engine:", "  engine:"),
+        ("assemblies/all.yaml", "engine:", "engine"),
+        (
+            "assemblies/all.yaml",
+            "    head: {}",
+            "    sump: {}\n  head: {takes: [H]}",
+        ),
+        (
+            "donors/all.yaml",
+            "van:\n  maker: Pell",
+            "van {maker: Pell}",
+        ),
+        ("donors/all.yaml", "van:", "  van:"),
+        (
+            "donors/all.yaml",
+            "van:\n  maker: Pell",
+            "  van: {maker: Pell}",
+        ),
+        (
+            "donors/all.yaml",
+            "van:\n  maker: Pell",
+            " van:\n  maker: Pell",
+        ),
+    ] {
+        let raw = [
+            ("build.yaml", build),
+            ("assemblies/all.yaml", engine),
+            ("donors/all.yaml", donors),
+            ("parts/all.yaml", uses),
+            ("parts/box.yaml", away),
+        ];
+        let raw = raw.map(|(path, text)| {
+            let text = if path == file {
+                text.replace(from, to)
+            } else {
+                text.to_owned()
+            };
+            assert!(path != file || text.contains(to));
+            RawFile {
+                path: path.to_owned(),
+                content: Content::Bytes(text.into_bytes()),
+            }
+        });
+        let folder = Folder::read(raw.to_vec()).unwrap();
+        let found = lint::check(&folder, &Facts::on(date(2026, 3, 1)));
+        let said = text::findings(&found, Colour::No);
+        assert_eq!(found.len(), 1, "{to:?}:\n{said}");
+        assert_eq!(found[0].place.file, file, "{said}");
+    }
 }
 
 /// A text over several lines with a `#` behind it, and a count beyond all engines:

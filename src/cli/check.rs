@@ -11,8 +11,9 @@ use jiff::civil::Date;
 use super::Outcome;
 use super::state::{self, State};
 use crate::finding::{Finding, Level};
+use crate::render::safe::safe;
 use crate::render::text::Colour;
-use crate::render::{json, text};
+use crate::render::{Counts, json, text};
 use crate::shell::git::{self, Repo};
 use crate::shell::{disk, terminal};
 
@@ -24,7 +25,7 @@ use crate::shell::{disk, terminal};
 /// judged by itself, whatever lies in the working folder.
 #[derive(Debug, Args)]
 pub struct Check {
-    /// The build folder [default: the one that the working folder lies in]
+    /// The build folder, or anything in it [default: the one that the working folder lies in]
     folder: Option<PathBuf>,
     /// How findings are printed; JSON always holds the settled ones too
     #[arg(long, value_enum, default_value_t = Format::Text)]
@@ -37,7 +38,7 @@ pub struct Check {
     settled: bool,
     /// The day to check as of, as in 2026-03-01 [default: today; of a commit, its own]
     #[arg(long, value_name = "DAY")]
-    as_of: Option<Date>,
+    as_of: Option<String>,
     /// Check what is staged: what a commit made now would hold
     #[arg(long, group = "what")]
     staged: bool,
@@ -88,14 +89,16 @@ impl Check {
     /// # Errors
     /// When there is no build folder or no such commit, or it can't be read.
     pub fn run(&self) -> anyhow::Result<Outcome> {
+        let day = self.day()?;
         if self.pushed {
-            return pushed::run(&self.repo()?, self.as_of);
+            return pushed::run(&self.repo()?, day);
         }
+        let mut named = None;
         let (states, refusal) = if self.staged {
             let repo = self.repo()?;
             repo.follow();
             let amends = self.commit_by.is_some_and(git::amends);
-            let states = state::staged(&repo, self.as_of, amends)?;
+            let states = state::staged(&repo, day, amends)?;
             let clean = outcome(&state::findings(&states)) == Outcome::Clean;
             if clean && self.commit_by.is_some() {
                 repo.set_passed();
@@ -103,12 +106,12 @@ impl Check {
             let first = repo.head().is_none();
             (self.some(states)?, text::Refusal::Commit { first })
         } else if let Some(since) = &self.history {
-            let states = history::run(&self.repo()?, since, self.as_of)?;
+            let states = history::run(&self.repo()?, since, day)?;
             (self.some(states)?, text::Refusal::Nothing)
         } else if let Some(name) = &self.at {
             let repo = self.repo()?;
             let commit = repo.commit(name)?;
-            let states = state::at(&repo, &commit, self.as_of)?;
+            let states = state::at(&repo, &commit, day)?;
             (self.some(states)?, text::Refusal::Nothing)
         } else {
             let path = disk::build_folder(self.folder.as_deref()).map_err(|error| {
@@ -117,11 +120,15 @@ impl Check {
                 )
                 .context(error)
             })?;
-            let state = state::of_folder(&path, self.as_of)?;
+            let state = state::of_folder(&path, day)?;
+            // Whoever named something inside is told which build it lies in.
+            if self.folder.as_ref().is_some_and(|given| *given != path) {
+                named = disk::name_of(&path);
+            }
             (vec![state], text::Refusal::Nothing)
         };
         let findings = state::findings(&states);
-        self.print(&states, &findings, &refusal)?;
+        self.print(&states, named.as_deref(), &findings, &refusal)?;
         // The process ends here. Giving back every node of every tree by itself
         // would take about a tenth of the whole time.
         std::mem::forget(states);
@@ -144,6 +151,7 @@ impl Check {
     fn print(
         &self,
         states: &[State],
+        named: Option<&str>,
         findings: &[Finding],
         refusal: &text::Refusal,
     ) -> anyhow::Result<()> {
@@ -158,7 +166,9 @@ impl Check {
             .cloned()
             .collect();
         match self.format {
-            Format::Json => terminal::print(&json::findings(&shown))?,
+            Format::Json => {
+                terminal::print(&json::findings(&shown, Counts::of(findings)))?;
+            }
             Format::Text if self.brief => {
                 terminal::print(&text::brief(findings, refusal, colour()))?;
             }
@@ -167,21 +177,42 @@ impl Check {
                     .into_iter()
                     .filter(|finding| self.settled || finding.settled_by.is_none())
                     .collect();
-                terminal::print(&text::findings(&open, colour()))?;
-                terminal::print(&summary(states, findings))?;
+                show(&open)?;
+                terminal::print(&summary(states, named, findings))?;
             }
         }
         Ok(())
     }
+
+    fn day(&self) -> anyhow::Result<Option<Date>> {
+        let Some(written) = &self.as_of else {
+            return Ok(None);
+        };
+        let day = written.parse().map_err(|_| {
+            anyhow::anyhow!("write year-month-day, as in `--as-of 2026-03-01`")
+                .context(format!("`{written}` is no day in the calendar"))
+        })?;
+        Ok(Some(day))
+    }
 }
 
 /// Whether output is coloured.
-pub(super) fn colour() -> Colour {
+fn colour() -> Colour {
     if terminal::colour() {
         Colour::Yes
     } else {
         Colour::No
     }
+}
+
+/// Prints findings, in colour and to a terminal's width where there is one.
+pub(super) fn show(findings: &[Finding]) -> anyhow::Result<()> {
+    let text = text::findings(findings, colour());
+    terminal::print(&match terminal::width() {
+        Some(width) => text::wrapped(&text, width),
+        None => text,
+    })?;
+    Ok(())
 }
 
 /// How a check ended.
@@ -194,7 +225,8 @@ pub(super) fn outcome(findings: &[Finding]) -> Outcome {
 }
 
 /// The last line of a check.
-pub(super) fn summary(states: &[State], findings: &[Finding]) -> String {
+pub(super) fn summary(states: &[State], name: Option<&str>, findings: &[Finding]) -> String {
+    let of = name.map_or_else(String::new, |name| format!(" of {}", safe(name)));
     let kinds = &crate::model::Kind::ALL[1..];
     let records = |state: &State| {
         kinds
@@ -203,7 +235,7 @@ pub(super) fn summary(states: &[State], findings: &[Finding]) -> String {
             .sum::<usize>()
     };
     format!(
-        "{} in {}: {}\n",
+        "{} in {}{of}: {}\n",
         text::number(states.iter().map(records).sum(), "record"),
         text::number(
             states.iter().map(|state| state.folder.files.len()).sum(),

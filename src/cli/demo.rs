@@ -6,8 +6,9 @@ use clap::Args;
 use include_dir::{Dir, DirEntry, include_dir};
 
 use super::Outcome;
-use super::check::{colour, outcome, summary};
+use super::check::{outcome, show, summary};
 use super::state;
+use crate::render::safe::safe;
 use crate::render::text;
 use crate::shell::{disk, terminal};
 
@@ -32,16 +33,33 @@ impl Demo {
         disk::lay_out(&self.folder, files.iter().copied()).map_err(|error| {
             anyhow::anyhow!("name another folder: `matchmark demo DIR`").context(error)
         })?;
-        let shown = self.folder.display();
+        let shown = self.folder.display().to_string();
         terminal::print(&format!(
-            "{} laid out in {shown}\n\n$ matchmark check {shown}\n",
-            text::number(files.len(), "file")
+            "{} laid out in {}\n\n$ matchmark check {}\n",
+            text::number(files.len(), "file"),
+            safe(&shown),
+            safe(&typed(&shown))
         ))?;
         let state = state::of_folder(&self.folder, None)?;
-        terminal::print(&text::findings(&state.findings, colour()))?;
-        terminal::print(&summary(std::slice::from_ref(&state), &state.findings))?;
+        show(&state.findings)?;
+        terminal::print(&summary(
+            std::slice::from_ref(&state),
+            None,
+            &state.findings,
+        ))?;
         Ok(outcome(&state.findings))
     }
+}
+
+/// A path as it is typed in a shell.
+fn typed(path: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || matches!(c, '/' | '.' | '_' | '-' | '+' | ',');
+    if path.chars().all(plain) && !path.starts_with('-') {
+        return path.to_owned();
+    }
+    // A path that begins with a hyphen would be taken for an option, quoted or not.
+    let before = if path.starts_with('-') { "./" } else { "" };
+    format!("'{before}{}'", path.replace('\'', r"'\''"))
 }
 
 /// All files of the example, with `/` in their paths.

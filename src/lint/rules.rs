@@ -23,4 +23,5 @@ rules! {
     unreasoned_settlement,
     never_checked,
     open_session,
+    unmatched_private,
 }

@@ -6,8 +6,8 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 
 use super::common::{
-    Angle, Day, Duration, Gap, Grade, Length, Name, Newness, Numbering, Pattern, Person,
-    Resistance, SourceRef, Torque, TraitWord, Traits, Voltage, words,
+    Angle, Day, Duration, Gap, Grade, Length, Name, Newness, Numbering, Pattern, Resistance,
+    Torque, TraitWord, Traits, Voltage, words,
 };
 
 /// The car and what holds for the whole build.
@@ -326,16 +326,5 @@ impl Build {
         } else {
             self.people.iter().map(String::as_str).collect()
         }
-    }
-
-    /// Names of the sources, as a reference may call them.
-    pub fn source_names(&self) -> impl Iterator<Item = SourceRef> + '_ {
-        self.sources.keys().map(|name| SourceRef(name.0.clone()))
-    }
-
-    /// Whether somebody of that role works on the build.
-    #[must_use]
-    pub fn knows(&self, person: &Person) -> bool {
-        self.people().contains(&person.as_str())
     }
 }

@@ -132,7 +132,7 @@ texts! {
 
 macro_rules! measures {
     ($($(#[doc = $doc:literal])+ $name:ident { $($key:literal : $value:tt),+ $(,)? })+) => {
-        texts! {$($(#[doc = $doc])+ $name { "pattern": "[0-9]", $($key: $value),+ })+}
+        texts! {$($(#[doc = $doc])+ $name { "pattern": "[0-9¼½¾⅛⅜⅝⅞]", $($key: $value),+ })+}
         $(impl $name {
             /// The figure with its unit.
             ///

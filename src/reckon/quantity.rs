@@ -442,6 +442,21 @@ fn read(text: &str) -> Result<Quantity, QuantityError> {
     }
 }
 
+/// Fractions in one character that a tape or a drawing of inches shows.
+const VULGAR: [(char, f64); 7] = [
+    ('¼', 0.25),
+    ('½', 0.5),
+    ('¾', 0.75),
+    ('⅛', 0.125),
+    ('⅜', 0.375),
+    ('⅝', 0.625),
+    ('⅞', 0.875),
+];
+
+fn is_vulgar(c: char) -> bool {
+    VULGAR.iter().any(|(known, _)| *known == c)
+}
+
 /// A number before its unit is known.
 struct Raw {
     span: Range<usize>,
@@ -512,7 +527,7 @@ impl<'a> Reader<'a> {
 
     fn starts_number(text: &str) -> bool {
         let text = text.strip_prefix('.').unwrap_or(text);
-        text.starts_with(|c: char| c.is_ascii_digit())
+        text.starts_with(|c: char| c.is_ascii_digit() || is_vulgar(c))
     }
 
     fn starts_signed_number(text: &str) -> bool {
@@ -535,7 +550,8 @@ impl<'a> Reader<'a> {
                 self.at = point_at;
             }
         }
-        if whole.is_empty() && decimals.is_empty() {
+        let vulgar = decimals.is_empty() && self.peek().is_some_and(is_vulgar);
+        if whole.is_empty() && decimals.is_empty() && !vulgar {
             return Err(self.no_number(start));
         }
         self.number_ends(start)?;
@@ -603,6 +619,12 @@ impl<'a> Reader<'a> {
         if !dash {
             self.blanks();
         }
+        if !dash && let Some(share) = self.vulgar() {
+            self.number_ends(start)?;
+            raw.value += share;
+            raw.half_last_digit = 0.0;
+            return Ok(());
+        }
         if self.at == before || (dash && raw.value < 1.0) {
             self.at = before;
             return Ok(());
@@ -617,6 +639,14 @@ impl<'a> Reader<'a> {
             _ => self.at = before,
         }
         Ok(())
+    }
+
+    /// `½`: a fraction in one character.
+    fn vulgar(&mut self) -> Option<f64> {
+        let next = self.peek()?;
+        let (_, share) = VULGAR.iter().find(|(c, _)| *c == next)?;
+        self.at += next.len_utf8();
+        Some(*share)
     }
 
     /// `/8` after the digits of a fraction.
@@ -1350,6 +1380,9 @@ mod tests {
             ("3/8 in", "in", 0.375),
             ("1 1/2 in", "in", 1.5),
             ("1-1/2 in", "in", 1.5),
+            ("½ in", "in", 0.5),
+            ("1½ in", "in", 1.5),
+            ("2 ¾ in", "in", 2.75),
             ("-1/2 deg", "deg", -0.5),
             ("3000 1/min", "rpm", 3000.0),
             ("2 %", "%", 2.0),
@@ -1442,6 +1475,7 @@ mod tests {
             ("1500 rpm", 0.5),
             ("3/8 in", 0.0),
             ("1 1/2 in", 0.0),
+            ("1½ in", 0.0),
             ("18 AWG", 0.0),
         ] {
             match quantity(text).form() {

@@ -2,11 +2,17 @@
 
 use serde::Serialize;
 
+use super::Counts;
 use super::safe::safe_json;
 use crate::finding::{Finding, Place};
 
 #[derive(Serialize)]
 struct Report<'a> {
+    errors: usize,
+    warnings: usize,
+    notes: usize,
+    settled: usize,
+    older: usize,
     findings: Vec<One<'a>>,
 }
 
@@ -50,10 +56,16 @@ fn at(place: &Place) -> At<'_> {
     }
 }
 
-/// All findings as one JSON object, with a newline at its end.
+/// Findings as one JSON object, with a newline at its end. The counts are of all that
+/// was found, whatever is shown.
 #[must_use]
-pub fn findings(findings: &[Finding]) -> String {
+pub fn findings(findings: &[Finding], counts: Counts) -> String {
     let report = Report {
+        errors: counts.errors,
+        warnings: counts.warnings,
+        notes: counts.notes,
+        settled: counts.settled,
+        older: counts.older,
         findings: findings
             .iter()
             .map(|finding| One {

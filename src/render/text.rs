@@ -8,6 +8,7 @@
 
 use std::fmt::Write;
 
+use super::Counts;
 use super::safe::safe;
 use crate::finding::{Finding, Level, Place};
 use crate::lint;
@@ -197,29 +198,53 @@ pub fn brief(findings: &[Finding], refusal: &Refusal, colour: Colour) -> String 
 /// "2 errors, 1 warning, no notes".
 #[must_use]
 pub fn count(findings: &[Finding]) -> String {
-    let open = |level| {
-        findings
-            .iter()
-            .filter(|one| one.level == level && one.settled_by.is_none() && !one.older)
-            .count()
-    };
+    let counts = Counts::of(findings);
     let mut parts = vec![
-        number(open(Level::Error), "error"),
-        number(open(Level::Warning), "warning"),
-        number(open(Level::Note), "note"),
+        number(counts.errors, "error"),
+        number(counts.warnings, "warning"),
+        number(counts.notes, "note"),
     ];
-    let older = findings.iter().filter(|one| one.older).count();
-    if older > 0 {
-        parts.push(format!("{older} there before"));
+    if counts.older > 0 {
+        parts.push(format!("{} there before", counts.older));
     }
-    let settled = findings
-        .iter()
-        .filter(|one| one.settled_by.is_some())
-        .count();
-    if settled > 0 {
-        parts.push(format!("{settled} settled"));
+    if counts.settled > 0 {
+        parts.push(format!("{} settled", counts.settled));
     }
     parts.join(", ")
+}
+
+/// The text with its set-in lines broken at a width, each going on under its
+/// beginning. A finding's own line stays whole: editors read it.
+#[must_use]
+pub fn wrapped(text: &str, width: usize) -> String {
+    const SET_IN: &str = "    ";
+    let mut out = String::with_capacity(text.len());
+    for line in text.lines() {
+        let fits = line.chars().count() <= width;
+        let Some(inner) = line.strip_prefix(SET_IN).filter(|_| !fits && width > 24) else {
+            out.push_str(line);
+            out.push('\n');
+            continue;
+        };
+        let mut room = 0;
+        for (number, word) in inner.split(' ').enumerate() {
+            let length = word.chars().count();
+            if number == 0 {
+                out.push_str(SET_IN);
+                room = width - SET_IN.len();
+            } else if length < room {
+                out.push(' ');
+                room -= 1;
+            } else {
+                out.push_str("\n      ");
+                room = width - SET_IN.len() - 2;
+            }
+            out.push_str(word);
+            room = room.saturating_sub(length);
+        }
+        out.push('\n');
+    }
+    out
 }
 
 /// "no files", "1 file", "24 files".
@@ -229,5 +254,22 @@ pub fn number(count: usize, noun: &str) -> String {
         0 => format!("no {noun}s"),
         1 => format!("1 {noun}"),
         _ => format!("{count} {noun}s"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::wrapped;
+
+    #[test]
+    fn only_what_is_set_in_is_broken() {
+        let text = "parts/all.yaml:1:1: error: one line that stays as long as it is [rule]\n    \
+                    to do: write `größer` and then go on over the next line of it\n";
+        assert_eq!(
+            wrapped(text, 40),
+            "parts/all.yaml:1:1: error: one line that stays as long as it is [rule]\n    \
+             to do: write `größer` and then go on\n      over the next line of it\n"
+        );
+        assert_eq!(wrapped(text, 80), text);
     }
 }

@@ -133,6 +133,12 @@ pub struct Shape {
     pub types: Vec<String>,
     /// The known keys.
     pub keys: BTreeMap<String, usize>,
+    /// The same in the order that the schema tells them: what is used most comes first.
+    pub order: Vec<String>,
+    /// What the schema says of each key, where it says more than of its type.
+    pub abouts: BTreeMap<String, String>,
+    /// The keys that must be there.
+    pub required: Vec<String>,
     /// What stands under keys that are free.
     pub values: Option<usize>,
     /// What stands in a list.
@@ -141,8 +147,6 @@ pub struct Shape {
     pub words: Vec<Value>,
     /// Examples.
     pub examples: Vec<String>,
-    /// The pattern, if the text has one.
-    pub pattern: Option<String>,
     /// What a text here means.
     pub meaning: Meaning,
     /// What the keys mean, if they are references.
@@ -207,6 +211,12 @@ impl Shapes {
                 .cloned()
                 .unwrap_or_default()
         };
+        let texts = |key: &str| -> Vec<String> {
+            let all = list(key);
+            all.iter()
+                .filter_map(|one| one.as_str().map(str::to_owned))
+                .collect()
+        };
         let mut shape = Shape {
             about: text("description").unwrap_or_default().to_owned(),
             types: match schema.get("type") {
@@ -218,11 +228,8 @@ impl Shapes {
                 _ => Vec::new(),
             },
             words: list("enum"),
-            examples: list("examples")
-                .iter()
-                .filter_map(|example| example.as_str().map(str::to_owned))
-                .collect(),
-            pattern: text("pattern").map(str::to_owned),
+            examples: texts("examples"),
+            required: texts("required"),
             key_meaning: text("x-key-refers").and_then(Target::from_word),
             traits: match text("x-traits") {
                 Some("gives") => Some(TraitSide::Gives),
@@ -242,10 +249,7 @@ impl Shapes {
         shape.meaning = if let Some(target) = text("x-refers").and_then(Target::from_word) {
             Meaning::Reference(target)
         } else if schema.get("x-quantity").is_some() {
-            let mut dimensions: Vec<String> = list("x-quantity")
-                .iter()
-                .filter_map(|name| name.as_str().map(str::to_owned))
-                .collect();
+            let mut dimensions = texts("x-quantity");
             dimensions.retain(|name| name != "any");
             Meaning::Figure {
                 dimensions,
@@ -270,6 +274,10 @@ impl Shapes {
             for (key, value) in properties {
                 let child = self.add(value, whole, known);
                 shape.keys.insert(key.clone(), child);
+                shape.order.push(key.clone());
+                if let Some(about) = value.get("description").and_then(Value::as_str) {
+                    shape.abouts.insert(key.clone(), about.to_owned());
+                }
             }
         }
         if let Some(values) = schema.get("additionalProperties")
@@ -295,6 +303,12 @@ impl Shapes {
     pub fn under(&self, shape: &Shape, key: &str) -> Option<&Shape> {
         let number = shape.keys.get(key).copied().or(shape.values)?;
         self.all.get(number)
+    }
+
+    /// What belongs under the free keys of a map.
+    #[must_use]
+    pub fn free(&self, shape: &Shape) -> Option<&Shape> {
+        self.all.get(shape.values?)
     }
 
     /// What belongs in a list.

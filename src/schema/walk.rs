@@ -151,16 +151,23 @@ pub struct Uses {
     pub misread: Vec<Misread>,
     /// Figures that can't be used.
     pub figures: Vec<BadFigure>,
-    /// Patterns that can't be read: where, in which record, and why.
-    pub patterns: Vec<(Span, usize, String)>,
+    /// Patterns that can't be read: where.
+    pub patterns: Vec<Span>,
 }
 
 impl Uses {
     /// Whether a value's form is spoken of already, so that nothing is said twice.
     #[must_use]
     pub fn speaks_of(&self, span: Span) -> bool {
-        self.misread.iter().any(|misread| misread.span == span)
-            || self.figures.iter().any(|figure| figure.span == span)
+        self.misread.iter().any(|misread| misread.span == span) || self.holds_figure(span)
+    }
+
+    /// Whether a span is a bad figure, or a piece of one that a comma has cut.
+    #[must_use]
+    pub fn holds_figure(&self, span: Span) -> bool {
+        self.figures
+            .iter()
+            .any(|figure| figure.span.start <= span.start && span.end <= figure.span.end)
     }
 }
 
@@ -203,8 +210,17 @@ impl<'a> Walker<'a> {
         match &node.kind {
             NodeKind::Map(entries) => {
                 self.above.push(node);
-                for entry in entries {
+                let mut entries = entries.iter().peekable();
+                while let Some(entry) = entries.next() {
                     self.key(&entry.key);
+                    if let Some(next) = entries.peek()
+                        && next.value.span.range().is_empty()
+                        && let Some(own) = self.shapes.under(shape, &entry.key.text)
+                        && self.decimal_comma(&entry.value, next.key.span, own)
+                    {
+                        entries.next();
+                        continue;
+                    }
                     if let Some(target) = &shape.key_meaning {
                         self.reference(target, &entry.key.text, entry.key.span);
                     }
@@ -233,7 +249,14 @@ impl<'a> Walker<'a> {
             }
             NodeKind::Seq(items) => {
                 if let Some(shape) = self.shapes.item(shape) {
-                    for item in items {
+                    let mut items = items.iter().peekable();
+                    while let Some(item) = items.next() {
+                        if let Some(next) = items.peek()
+                            && self.decimal_comma(item, next.span, shape)
+                        {
+                            items.next();
+                            continue;
+                        }
                         self.node(item, shape);
                     }
                 }
@@ -271,11 +294,7 @@ impl<'a> Walker<'a> {
                 dimensions,
                 negative,
             } => self.figure(span, text, dimensions, *negative),
-            Meaning::Step => {
-                if let Err(error) = Step::parse(text) {
-                    self.bad_figure(span, text, FigureFault::Step(error));
-                }
-            }
+            Meaning::Step => self.step(span, text),
             Meaning::Thread => {
                 if let Err(error) = Thread::parse(text) {
                     self.bad_figure(span, text, FigureFault::Thread(error));
@@ -287,9 +306,8 @@ impl<'a> Walker<'a> {
                 }
             }
             Meaning::Pattern => {
-                if let Err(error) = Pattern::new(text) {
-                    let why = error.msg.to_owned();
-                    self.uses.patterns.push((span, self.entry, why));
+                if Pattern::new(text).is_err() {
+                    self.uses.patterns.push(span);
                 }
             }
             Meaning::Text | Meaning::Day | Meaning::RoughDay => {}
@@ -334,6 +352,10 @@ impl<'a> Walker<'a> {
                     return false;
                 }
                 Misreading::Number(number.clone())
+            }
+            // Quotes make no known word of it: the words that are say what to do.
+            _ if !shape.words.is_empty() && !shape.words.iter().any(|word| word == text) => {
+                return false;
             }
             _ if shape.wants_text() => Misreading::Plain(read_as.clone()),
             _ => return false,
@@ -464,6 +486,40 @@ impl<'a> Walker<'a> {
                 wants: wanted.dimension(),
             };
             self.bad_figure(value.span, is, fault);
+        }
+    }
+
+    /// `0,5 mm2` in brackets: the comma has cut a figure in two. Says so of the whole.
+    fn decimal_comma(&mut self, first: &Node, rest: Span, shape: &Shape) -> bool {
+        let whole = Span::new(first.span.range().start..rest.range().end);
+        let source = self.source;
+        let digits = |span: Span| {
+            let text = source.slice(span);
+            !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit())
+        };
+        let cut = digits(first.span)
+            && source.slice(rest).starts_with(|c: char| c.is_ascii_digit())
+            && source.text.get(first.span.range().end..rest.range().start) == Some(",");
+        if !cut {
+            return false;
+        }
+        let text = source.slice(whole);
+        match &shape.meaning {
+            Meaning::Figure {
+                dimensions,
+                negative,
+            } => {
+                self.figure(whole, text, dimensions, *negative);
+            }
+            Meaning::Step => self.step(whole, text),
+            _ => return false,
+        }
+        true
+    }
+
+    fn step(&mut self, span: Span, text: &str) {
+        if let Err(error) = Step::parse(text) {
+            self.bad_figure(span, text, FigureFault::Step(error));
         }
     }
 

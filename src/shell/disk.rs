@@ -16,9 +16,9 @@ pub enum DiskError {
     /// No build folder.
     #[error("there is no build.yaml in {0} or in a folder above it")]
     NoBuild(String),
-    /// A folder that was named has no `build.yaml`.
-    #[error("there is no build.yaml in {0}")]
-    NotABuild(String),
+    /// Nothing is there.
+    #[error("there is no file or folder {0}")]
+    Nothing(String),
     /// A folder could not be read.
     #[error("{path} can't be read: {why}")]
     Unread {
@@ -40,18 +40,25 @@ pub enum DiskError {
     Taken(String),
 }
 
-/// The build folder that a command works on: the one named, or the one that the
-/// working folder lies in.
+/// The build folder that a command works on: the one that what was named is or lies
+/// in, or else the one that the working folder lies in.
 ///
 /// # Errors
 /// When there is none.
 pub fn build_folder(named: Option<&Path>) -> Result<PathBuf, DiskError> {
     if let Some(named) = named {
-        return if any_build(named) {
-            Ok(named.to_owned())
-        } else {
-            Err(DiskError::NotABuild(named.display().to_string()))
-        };
+        let shown = named.display().to_string();
+        if named.symlink_metadata().is_err() {
+            return Err(DiskError::Nothing(shown));
+        }
+        // As it was typed where that does, because it is shown as well.
+        if let Some(typed) = named.ancestors().find(|folder| any_build(folder)) {
+            let here = typed.as_os_str().is_empty();
+            return Ok(if here { ".".into() } else { typed.to_owned() });
+        }
+        let whole = fs::canonicalize(named).unwrap_or_default();
+        let above = whole.ancestors().find(|folder| any_build(folder));
+        return above.map(Path::to_owned).ok_or(DiskError::NoBuild(shown));
     }
     let here = std::env::current_dir().map_err(|error| DiskError::Unread {
         path: ".".to_owned(),
@@ -61,6 +68,13 @@ pub fn build_folder(named: Option<&Path>) -> Result<PathBuf, DiskError> {
         .find(|folder| any_build(folder))
         .map(Path::to_owned)
         .ok_or_else(|| DiskError::NoBuild(here.display().to_string()))
+}
+
+/// What a folder is called, wherever it lies.
+#[must_use]
+pub fn name_of(folder: &Path) -> Option<String> {
+    let whole = fs::canonicalize(folder).ok()?;
+    Some(whole.file_name()?.to_string_lossy().into_owned())
 }
 
 /// Whether a folder holds `build.yaml`, or one that is misspelt and will be told so.
@@ -77,12 +91,12 @@ fn any_build(folder: &Path) -> bool {
 /// When the folder itself can't be read.
 pub fn yaml_files(folder: &Path) -> Result<Vec<RawFile>, DiskError> {
     let mut files = Vec::new();
-    let walk = WalkDir::new(folder)
+    let mut walk = WalkDir::new(folder)
         .follow_links(false)
         .sort_by_file_name()
         .into_iter()
         .filter_entry(|entry| entry.depth() == 0 || !hidden(entry.file_name()));
-    for entry in walk {
+    while let Some(entry) = walk.next() {
         let entry = match entry {
             Ok(entry) => entry,
             Err(error) if error.depth() == 0 => {
@@ -106,6 +120,12 @@ pub fn yaml_files(folder: &Path) -> Result<Vec<RawFile>, DiskError> {
         let Some(path) = slashed(folder, entry.path()) else {
             continue;
         };
+        if path == "build.yaml" && entry.file_type().is_dir() {
+            walk.skip_current_dir();
+            let content = Content::Refused("it is a folder".to_owned());
+            files.push(RawFile { path, content });
+            continue;
+        }
         // A link at the place of a kind's folder, or inside one, hides its records.
         let first = path.split('/').next().unwrap_or_default();
         let hides = entry.path_is_symlink() && Kind::of_folder(first).is_some();

@@ -10,6 +10,13 @@ pub fn colour() -> bool {
     anstream::AutoStream::choice(&std::io::stdout()) != anstream::ColorChoice::Never
 }
 
+/// How many characters a line of standard output has, if it is a terminal.
+#[must_use]
+pub fn width() -> Option<usize> {
+    let (width, _) = terminal_size::terminal_size_of(std::io::stdout())?;
+    Some(usize::from(width.0))
+}
+
 /// Standard output did not take what was printed.
 #[derive(Debug, thiserror::Error)]
 #[error("what was found can't be printed: {0}")]

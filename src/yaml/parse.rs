@@ -6,6 +6,7 @@ use std::collections::btree_map::Entry as Slot;
 
 use granit_parser::{ErrorKind, Event, Marker, Parser, ScalarStyle, ScanError, StructureStyle};
 
+use super::blame;
 use super::tree::{Comment, Entry, Key, Node, NodeKind, Style, Tree};
 use crate::source::{Source, Span};
 
@@ -47,6 +48,9 @@ pub enum ProblemKind {
         /// The key's first place.
         first: Span,
     },
+    /// A key that holds nothing, with the keys of its map once more behind it: a record
+    /// whose id is set in as far as its fields.
+    SetInTooFar,
     /// The file's top is no map of records.
     NotAMap,
 }
@@ -63,19 +67,32 @@ pub enum Fault {
     /// A comma or closing bracket is missing.
     MissingComma(char),
     /// The line is set in unlike the lines around it.
-    Indentation,
+    Indentation {
+        /// The line above that it could stand beside.
+        like: Option<Span>,
+        /// How many spaces that line is set in by.
+        by: u16,
+    },
+    /// An item of a list where the line before it is a key of a map.
+    ItemAmongKeys,
     /// A colon with a space inside a text.
     ColonInText,
     /// A key without its colon.
     MissingColon,
+    /// A key whose colon has no space behind it.
+    NoSpace,
+    /// A comma with nothing before it.
+    StrayComma,
+    /// A closing bracket that closes nothing.
+    StrayClose(char),
     /// A character that no plain text may start with.
     StartsWith(char),
     /// A character that no text file should hold.
     Character(char),
     /// A backslash that means nothing in double quotes.
     Escape,
-    /// Text straight after a closing quote or bracket.
-    AfterValue,
+    /// Text straight after this closing quote or bracket.
+    AfterValue(char),
     /// Maps and lists too deep in one another.
     TooDeep,
     /// A comment straight after text.
@@ -114,10 +131,15 @@ pub fn read(source: Source) -> Reading {
                 problems,
                 ..
             } = builder;
+            let lost_ids = problems
+                .iter()
+                .filter(|problem| problem.kind == ProblemKind::SetInTooFar)
+                .map(|problem| source.slice(problem.span).to_owned())
+                .collect();
             Reading {
                 tree: Tree { root, comments },
                 problems,
-                lost_ids: Vec::new(),
+                lost_ids,
                 source,
             }
         }
@@ -130,16 +152,18 @@ pub fn read(source: Source) -> Reading {
 }
 
 fn unreadable(source: Source, problems: Vec<Problem>) -> Reading {
+    // Whatever is amiss, an id may have lost its colon, or stand too far in.
     let lost_ids = source
         .lines()
         .filter_map(|(_, line)| {
-            let id = line.trim_start_matches('\u{FEFF}').split(':').next()?;
-            let id = id.trim_matches(['"', '\'']);
-            let is_id = !id.is_empty()
-                && id
-                    .bytes()
-                    .all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-');
-            (is_id && line.contains(':')).then(|| id.to_owned())
+            let line = line.trim_start_matches(['\u{FEFF}', ' ', '\t']).trim_end();
+            let line = line.trim_start_matches(['"', '\'']);
+            let letter = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
+            let rest = line.trim_start_matches(letter);
+            let id = &line[..line.len() - rest.len()];
+            let ends = rest.trim_start_matches(['"', '\'', ' ', '\t']);
+            let is_id = !id.is_empty() && (ends.is_empty() || ends.starts_with([':', '{']));
+            is_id.then(|| id.to_owned())
         })
         .collect();
     Reading {
@@ -220,7 +244,7 @@ impl<'s> Builder<'s> {
                 Event::DocumentStart(_, version) => {
                     documents += 1;
                     if documents > 1 {
-                        self.report(Span::new(range), ProblemKind::SecondDocument);
+                        self.report(self.divider(range.start), ProblemKind::SecondDocument);
                         return Ok(());
                     }
                     if version.is_some() || text.trim_start_matches('\u{FEFF}').starts_with('%') {
@@ -282,6 +306,17 @@ impl<'s> Builder<'s> {
             self.root = None;
         }
         Ok(())
+    }
+
+    /// The `---` or `...` that ends the records before a spot.
+    fn divider(&self, at: usize) -> Span {
+        let lines = self.source.lines();
+        let found = lines
+            .take_while(|(start, _)| *start <= at)
+            .filter(|(_, line)| line.starts_with("---") || line.starts_with("..."))
+            .last();
+        let start = found.map_or(at, |(start, _)| start);
+        Span::new(start..found.map_or(at, |_| start + 3))
     }
 
     fn report(&mut self, span: Span, kind: ProblemKind) {
@@ -420,34 +455,43 @@ impl<'s> Builder<'s> {
 
     fn repeated(&mut self, node: &Node) {
         let entries = node.entries();
+        let mut found = Vec::new();
         // Most maps are small, and then looking is quicker than sorting.
         if entries.len() <= 12 {
             for (number, entry) in entries.iter().enumerate() {
-                let first = entries[..number]
-                    .iter()
-                    .find(|before| before.key.text == entry.key.text);
-                if let Some(first) = first {
-                    self.problems.push(Problem {
-                        span: entry.key.span,
-                        kind: ProblemKind::RepeatedKey {
-                            first: first.key.span,
-                        },
-                    });
+                let mut before = entries[..number].iter();
+                if let Some(first) = before.position(|one| one.key.text == entry.key.text) {
+                    found.push((number, first));
                 }
             }
-            return;
+        } else {
+            let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
+            for (number, entry) in entries.iter().enumerate() {
+                match seen.entry(&entry.key.text) {
+                    Slot::Vacant(slot) => {
+                        slot.insert(number);
+                    }
+                    Slot::Occupied(slot) => found.push((number, *slot.get())),
+                }
+            }
         }
-        let mut seen: BTreeMap<&str, Span> = BTreeMap::new();
-        for entry in node.entries() {
-            match seen.entry(&entry.key.text) {
-                Slot::Vacant(slot) => {
-                    slot.insert(entry.key.span);
+        // Told once, at the key behind which they come again.
+        let mut told = None;
+        for (number, first) in found {
+            let between = entries[first..number].iter().rev();
+            let mut empty = between.filter(|entry| entry.value.span.range().is_empty());
+            let (span, kind) = match empty.next() {
+                Some(holder) if told == Some(holder.key.span) => continue,
+                Some(holder) => {
+                    told = Some(holder.key.span);
+                    (holder.key.span, ProblemKind::SetInTooFar)
                 }
-                Slot::Occupied(slot) => self.problems.push(Problem {
-                    span: entry.key.span,
-                    kind: ProblemKind::RepeatedKey { first: *slot.get() },
-                }),
-            }
+                None => {
+                    let first = entries[first].key.span;
+                    (entries[number].key.span, ProblemKind::RepeatedKey { first })
+                }
+            };
+            self.problems.push(Problem { span, kind });
         }
     }
 
@@ -499,39 +543,11 @@ impl<'s> Builder<'s> {
             .marker()
             .byte_offset()
             .unwrap_or_else(|| self.offset_of(error.marker()));
-        let (fault, at) = self.pinned(fault_of(error.kind()), self.on_border(at));
+        let at = self.on_border(at);
+        let (fault, range) = blame::pinned(&self.source.text, fault_of(error.kind()), at);
         Problem {
-            span: Span::new(at..at),
+            span: Span::new(range),
             kind: ProblemKind::Syntax(fault),
-        }
-    }
-
-    /// The fault where a person looks for it: the parser notices some only later.
-    fn pinned(&self, fault: Fault, at: usize) -> (Fault, usize) {
-        let text = &self.source.text;
-        let line = text[..at].rfind(['\n', '\r']).map_or(0, |end| end + 1);
-        match fault {
-            Fault::Tab => {
-                let before = &text[line..at];
-                let blank = before.len() - before.trim_end_matches([' ', '\t']).len();
-                let tab = before[before.len() - blank..]
-                    .find('\t')
-                    .map(|found| at - blank + found)
-                    .or_else(|| text[at..].find('\t').map(|found| at + found));
-                (fault, tab.unwrap_or(at))
-            }
-            Fault::ColonInText if !text[line..at].contains(": ") => {
-                let set_in = text[line..].len() - text[line..].trim_start_matches(' ').len();
-                let above = text[..line].trim_end();
-                let start = above.rfind(['\n', '\r']).map_or(0, |end| end + 1);
-                let key = above[start..].trim_start_matches([' ', '-']);
-                if !key.is_empty() && !key.contains([':', '#']) {
-                    (Fault::MissingColon, above.len() - key.len())
-                } else {
-                    (Fault::Indentation, line + set_in)
-                }
-            }
-            _ => (fault, at),
         }
     }
 
@@ -577,10 +593,10 @@ fn fault_of(kind: &ErrorKind) -> Fault {
         K::UnclosedFlowCollection { open } | K::MismatchedFlowCollectionEnd { open, .. } => {
             Fault::Unclosed(*open)
         }
+        K::MisplacedFlowCollectionEnd => Fault::StrayClose(']'),
         K::UnclosedQuotedScalar | K::DocumentIndicatorInQuotedScalar => Fault::UnclosedQuote,
-        K::InvalidTrailingSingleQuotedScalar | K::InvalidTrailingDoubleQuotedScalar => {
-            Fault::AfterValue
-        }
+        K::InvalidTrailingSingleQuotedScalar => Fault::AfterValue('\''),
+        K::InvalidTrailingDoubleQuotedScalar => Fault::AfterValue('"'),
         K::UnknownQuotedScalarEscape
         | K::InvalidQuotedScalarHexEscape
         | K::InvalidLowSurrogateHexEscape
@@ -601,7 +617,7 @@ fn fault_of(kind: &ErrorKind) -> Fault {
         | K::BlockSequenceEntryNotAllowed
         | K::ExpectedBlockMappingKey
         | K::ExpectedBlockSequenceEntry
-        | K::MappingKeyNotAllowed => Fault::Indentation,
+        | K::MappingKeyNotAllowed => Fault::Indentation { like: None, by: 0 },
         K::CommentNotSeparated => Fault::CommentTooClose,
         K::RecursionLimitExceeded => Fault::TooDeep,
         K::UnexpectedCharacter { character } => match character {

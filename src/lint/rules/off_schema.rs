@@ -19,8 +19,6 @@
 //! ```
 //!
 //! ```text
-//! parts/all.yaml:1:1: error: a part needs `name` [off-schema]
-//!     to do: add `name:` (what a mechanic calls it)
 //! parts/all.yaml:2:3: error: a part has no key `nmae` [off-schema]
 //!     parts/all.yaml:1:1: in parts/injector
 //!     to do: write `name`; a remark goes into `note`
@@ -30,6 +28,27 @@
 //! parts/all.yaml:5:21: error: `servicable` is no word for `condition` [off-schema]
 //!     parts/all.yaml:1:1: in parts/injector
 //!     to do: write `serviceable`
+//! ```
+//!
+//! ```yaml parts/all.yaml
+//! head:
+//!   number: "16-HD-2"
+//!   pieces:
+//!     H1:
+//!     donor: pell-van
+//!     condition: unchecked
+//! seal: {name: Seal, donor: pell-van}
+//! ```
+//!
+//! ```text
+//! parts/all.yaml:1:1: error: a part needs `name` [off-schema]
+//!     to do: add `name:` (what a mechanic calls it)
+//! parts/all.yaml:5:5: error: `donor` stands beside `H1` and belongs inside it [off-schema]
+//!     parts/all.yaml:1:1: in parts/head
+//!     to do: set it, and the lines after it that belong there, in further than `H1`
+//! parts/all.yaml:7:20: error: a part has no key `donor` [off-schema]
+//!     parts/all.yaml:7:1: in parts/seal
+//!     to do: write `pieces: {P1: {donor: pell-van}}`
 //! ```
 //!
 //! ```yaml build.yaml
@@ -81,7 +100,7 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
         let half_read = half_read(file);
         for fault in &file.faults {
             let entry = file.record_at(fault.span.range().start);
-            if said_better(file, fault) || half_read.contains(&entry) {
+            if fault.told || said_better(file, fault) || half_read.contains(&entry) {
                 continue;
             }
             findings.push(in_record(
@@ -105,7 +124,7 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
                 "write it as its schema says".to_owned(),
             ));
         }
-        for (span, _, _) in &file.uses.patterns {
+        for span in &file.uses.patterns {
             let written = file.reading.source.slice(*span).trim_matches(['"', '\'']);
             findings.push(in_record(
                 cx,
@@ -127,7 +146,7 @@ fn said_better(file: &RecordFile, fault: &Fault) -> bool {
         "type" | "enum" | "pattern" | "format" | "minLength" | "propertyNames"
     );
     if !of_form {
-        return false;
+        return fault.keyword == "additionalProperties" && file.uses.holds_figure(fault.span);
     }
     if file.uses.speaks_of(fault.span) {
         return true;
@@ -143,13 +162,16 @@ fn said_better(file: &RecordFile, fault: &Fault) -> bool {
         )
 }
 
-/// The records that use a part of YAML that is refused as such: what they lack may
-/// stand behind the anchor, and is no second fault.
+/// The records that use a part of YAML that is refused as such, or have another one in
+/// them: what they lack may stand behind the anchor, and is no second fault.
 fn half_read(file: &RecordFile) -> BTreeSet<Option<usize>> {
     let refused = file.reading.problems.iter().filter(|problem| {
         matches!(
             problem.kind,
-            ProblemKind::Alias | ProblemKind::MergeKey | ProblemKind::KeyNotText
+            ProblemKind::Alias
+                | ProblemKind::MergeKey
+                | ProblemKind::KeyNotText
+                | ProblemKind::SetInTooFar
         )
     });
     refused

@@ -70,10 +70,15 @@
 //! fuel: {in: car, places: {injector: {each: cylinder}}}
 //! ```
 //!
+//! ```yaml build.yaml
+//! name: Lark
+//! cylinders: 2
+//! ```
+//!
 //! ```text
 //! parts/all.yaml:5:16: error: `fuel/injector` is a place for each cylinder, and a single piece fills only one of them [unknown-reference]
 //!     assemblies/all.yaml:1:1: assemblies/fuel
-//!     to do: name one of them, or say its `count` if it is a lot
+//!     to do: name one of them, or say its `count` if it is a lot; known here: `fuel/injector-1`, `fuel/injector-2`
 //! parts/all.yaml:5:49: warning: no limit is stated for `flows`, though one is for `flow` [unknown-reference]
 //!     to do: write `flow`
 //! ```
@@ -102,10 +107,12 @@
 //! ```
 
 use crate::finding::{Finding, Level};
+use crate::folder::RecordFile;
 use crate::lint::{self, Context, Rule};
 use crate::names::{Missing, Names};
 use crate::near;
-use crate::schema::shape::TraitSide;
+use crate::schema::shape::{Target, TraitSide};
+use crate::schema::walk::Reference;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -122,9 +129,12 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     let names = Names::new(cx.folder, &rules);
     for (number, file) in cx.folder.files.iter().enumerate() {
         for reference in &file.uses.references {
-            let Err(missing) = names.look_up(reference) else {
+            let Err(mut missing) = names.look_up(reference) else {
                 continue;
             };
+            if matches!(reference.target, Target::Place | Target::Places) && !reference.text.contains('/') {
+                prefer_takers(file, reference, &names, &mut missing);
+            }
             let known: Vec<&str> = missing.known.iter().map(String::as_str).collect();
             let near = near::nearest(&missing.written, &known);
             let mut finding = cx
@@ -143,6 +153,27 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     traits(cx, &names, findings);
 }
 
+/// Of the places of an assembly those that take the part's own number come first;
+/// the only one that does is what was meant.
+fn prefer_takers(
+    file: &RecordFile,
+    reference: &Reference,
+    names: &Names<'_>,
+    missing: &mut Missing,
+) {
+    let source = &file.reading.source;
+    let record = file.records().get(reference.entry);
+    let Some(number) = record.and_then(|record| record.value.text_of("number", source)) else {
+        return;
+    };
+    let takers = names.takers(&reference.text, number);
+    missing.known.sort_by_key(|place| !takers.contains(place));
+    if let [only] = takers.as_slice() {
+        missing.known = vec![only.clone()];
+        missing.otherwise = String::new();
+    }
+}
+
 fn remedy(missing: &Missing, known: &[&str], near: &[&str]) -> String {
     let whole = |names: &[&str]| -> Vec<String> {
         let each = names.iter().map(|name| format!("{}{name}", missing.before));
@@ -156,9 +187,8 @@ fn remedy(missing: &Missing, known: &[&str], near: &[&str]) -> String {
     let all: Vec<&str> = all.iter().map(String::as_str).collect();
     match (missing.otherwise.as_str(), all.len()) {
         ("", _) => near::write_one_of("", &all),
-        // A list that the eye takes in is worth showing; a longer one is not.
-        (otherwise, 1..=8) => format!("{otherwise}; known here: {}", near::listed(&all)),
-        (otherwise, _) => otherwise.to_owned(),
+        (otherwise, 0) => otherwise.to_owned(),
+        (otherwise, _) => format!("{otherwise}; known here: {}", near::listed(&all)),
     }
 }
 

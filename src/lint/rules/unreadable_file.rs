@@ -4,9 +4,10 @@
 //!
 //! The file is no YAML, no UTF-8, has the marks of a merge left in it, or uses
 //! a part of YAML that readers disagree about: anchors, tags, merge keys, a
-//! second document. Or it would never be looked at: it ends in `.yml`, or lies
-//! in no folder of a kind. The other files are judged all the same, and a
-//! reference to an id that the broken file seems to hold is not called unknown.
+//! second document. Or it would never be looked at: it ends in `.yml`, lies in
+//! no folder of a kind, or in a copy of a build inside the build. The other
+//! files are judged all the same, and a reference to an id that the broken file
+//! seems to hold is not called unknown.
 //!
 //! ## Wrong
 //!
@@ -72,6 +73,7 @@ use crate::finding::{Finding, Level, Place};
 use crate::folder::{Folder, RecordFile, Stray, StrayWhy};
 use crate::lint::{Context, Rule};
 use crate::source::NotText;
+use crate::yaml::blame::closing;
 use crate::yaml::parse::{DEPTH, Fault};
 use crate::yaml::{Problem, ProblemKind};
 
@@ -96,6 +98,15 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             };
             let mut finding = cx.finding(number, problem.span, what, remedy);
             let records = file.records();
+            if let ProblemKind::Syntax(Fault::Indentation { like: Some(like), by }) = problem.kind {
+                let how = match by {
+                    0 => "not set in".to_owned(),
+                    1 => "set in by 1 space".to_owned(),
+                    _ => format!("set in by {by} spaces"),
+                };
+                let message = format!("this line is {how}");
+                finding = finding.see(cx.folder.place(number, like), message);
+            }
             if let Some(entry) = file.record_at(problem.span.range().start) {
                 finding = finding
                     .see(cx.folder.place(number, records[entry].key.span), "in this record");
@@ -141,6 +152,35 @@ fn of_stray(cx: &Context<'_>, stray: &Stray) -> Finding {
             "the file's name does not end in `.yaml`, so nothing in it is read".to_owned(),
             format!("rename it to {}", renamed(path)),
         ),
+        StrayWhy::OtherBuild(folder) => {
+            level = Level::Warning;
+            (
+                format!(
+                    "{folder}/ is a build folder of its own, and {} not read here",
+                    match stray.files {
+                        1 => "the file in it is".to_owned(),
+                        files => format!("the {files} files in it are"),
+                    }
+                ),
+                "move it out of this build; git keeps what was".to_owned(),
+            )
+        }
+        StrayWhy::NoKind(near) if stray.files > 1 => {
+            let folder = path.split('/').next().unwrap_or_default();
+            if near.is_none() {
+                level = Level::Warning;
+            }
+            (
+                format!(
+                    "{folder}/ is no kind's folder, so none of the {} files in it is read",
+                    stray.files
+                ),
+                match near {
+                    Some(near) => format!("move what is in it to {near}/"),
+                    None => "move them into the folders of their kinds, if they hold records".to_owned(),
+                },
+            )
+        }
         StrayWhy::NoKind(Some(near)) => {
             let rest = path.split_once('/').map_or("", |(_, rest)| rest);
             (
@@ -195,7 +235,7 @@ fn words(file: &RecordFile, problem: &Problem) -> Option<(String, String)> {
             "write the keys out",
         ),
         ProblemKind::SecondDocument => (
-            "a line of `---` or `...` ends the records here, and nothing behind it is read".to_owned(),
+            format!("a line of `{written}` ends the records here, and nothing behind it is read"),
             "take that line out, or put the rest into a file of its own",
         ),
         ProblemKind::Directive => (
@@ -206,6 +246,10 @@ fn words(file: &RecordFile, problem: &Problem) -> Option<(String, String)> {
             "a list or a map stands where a key belongs".to_owned(),
             "write the key as a plain name; a text with brackets goes into quotes",
         ),
+        ProblemKind::SetInTooFar => (
+            format!("`{written}` holds nothing, and the keys before it come again behind it"),
+            "set it in less than the lines that belong to it",
+        ),
         ProblemKind::NotAMap => (
             if file.kind == crate::model::Kind::Build {
                 "build.yaml holds no map of keys".to_owned()
@@ -214,12 +258,12 @@ fn words(file: &RecordFile, problem: &Problem) -> Option<(String, String)> {
             },
             "write each record as its id, a colon, and its fields",
         ),
-        ProblemKind::Syntax(fault) => return Some(syntax(*fault)),
+        ProblemKind::Syntax(fault) => return Some(syntax(*fault, written)),
     };
     Some((what, remedy.to_owned()))
 }
 
-fn syntax(fault: Fault) -> (String, String) {
+fn syntax(fault: Fault, written: &str) -> (String, String) {
     let (what, remedy) = match fault {
         Fault::Tab => (
             "a tab stands where the line is set in".to_owned(),
@@ -237,9 +281,33 @@ fn syntax(fault: Fault) -> (String, String) {
             format!("a comma or a closing `{close}` is missing before this"),
             "put the comma or the bracket in; a text with a comma or bracket in it goes into quotes".to_owned(),
         ),
-        Fault::Indentation => (
+        Fault::Indentation { like: Some(_), by } => (
+            "the line is set in unlike the lines around it".to_owned(),
+            match by {
+                0 => "do not set it in, if it belongs beside that line".to_owned(),
+                1 => "set it in by 1 space, if it belongs beside that line".to_owned(),
+                _ => format!("set it in by {by} spaces, if it belongs beside that line"),
+            },
+        ),
+        Fault::Indentation { like: None, .. } => (
             "the line is set in unlike the lines around it".to_owned(),
             "set it in as far as the lines it belongs to".to_owned(),
+        ),
+        Fault::ItemAmongKeys => (
+            "an item of a list stands where the next key belongs".to_owned(),
+            "set it in under its key, or take the dash out".to_owned(),
+        ),
+        Fault::NoSpace => (
+            format!("no space follows the colon of `{}`", written.trim_end_matches(':')),
+            format!("write `{written} ` and then the value"),
+        ),
+        Fault::StrayComma => (
+            "a comma stands where a value belongs".to_owned(),
+            "take it out, or write what belongs before it".to_owned(),
+        ),
+        Fault::StrayClose(close) => (
+            format!("this `{close}` closes nothing"),
+            "take it out, or open its bracket where the list or map begins".to_owned(),
         ),
         Fault::ColonInText => (
             "a second colon stands in one line".to_owned(),
@@ -265,7 +333,11 @@ fn syntax(fault: Fault) -> (String, String) {
             "a backslash in double quotes is followed by a letter that means nothing".to_owned(),
             "use single quotes, or write the backslash twice".to_owned(),
         ),
-        Fault::AfterValue => (
+        Fault::AfterValue(close @ (']' | '}')) => (
+            format!("text follows after a closing `{close}`"),
+            format!("put it in before the `{close}`, or take it out"),
+        ),
+        Fault::AfterValue(_) => (
             "text follows straight after a closing quote".to_owned(),
             "put the whole text inside the quotes".to_owned(),
         ),
@@ -283,8 +355,4 @@ fn syntax(fault: Fault) -> (String, String) {
         ),
     };
     (what, remedy)
-}
-
-fn closing(open: char) -> char {
-    if open == '[' { ']' } else { '}' }
 }
