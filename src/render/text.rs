@@ -231,3 +231,76 @@ pub fn number(count: usize, noun: &str) -> String {
         _ => format!("{count} {noun}s"),
     }
 }
+
+/// How many characters are seen: what only colours takes no room.
+fn width_of(text: &str) -> usize {
+    let mut inside = false;
+    text.chars()
+        .filter(|c| {
+            let seen = !inside && *c != '\u{1b}';
+            inside = *c == '\u{1b}' || inside && *c != 'm';
+            seen
+        })
+        .count()
+}
+
+/// A text broken at its spaces into lines of at most `room` characters, where its
+/// words allow it.
+#[must_use]
+pub fn wrapped(text: &str, room: usize) -> Vec<String> {
+    let mut line = String::new();
+    let mut lines = Vec::new();
+    for word in text.split_whitespace() {
+        if !line.is_empty() && width_of(&line) + 1 + width_of(word) > room {
+            lines.push(std::mem::take(&mut line));
+        }
+        if !line.is_empty() {
+            line.push(' ');
+        }
+        line.push_str(word);
+    }
+    lines.push(line);
+    lines
+}
+
+/// Lines that are longer than `width` go on in further lines, set in below the
+/// first; the others stay as they are.
+#[must_use]
+pub fn folded(text: &str, width: usize) -> String {
+    let mut whole = String::new();
+    for line in text.lines() {
+        if width_of(line) <= width {
+            whole.push_str(&format!("{line}\n"));
+            continue;
+        }
+        let inner = line.trim_start();
+        let indent = line.len() - inner.len();
+        let first = wrapped(inner, width.saturating_sub(indent)).swap_remove(0);
+        whole.push_str(&format!("{:indent$}{first}\n", ""));
+        let taken = first.split(' ').count();
+        let rest: Vec<&str> = inner.split_whitespace().skip(taken).collect();
+        if rest.is_empty() {
+            continue;
+        }
+        let indent = indent + 4;
+        for part in wrapped(&rest.join(" "), width.saturating_sub(indent)) {
+            whole.push_str(&format!("{:indent$}{part}\n", ""));
+        }
+    }
+    whole
+}
+
+#[cfg(test)]
+mod tests {
+    use super::folded;
+
+    #[test]
+    fn long_lines_go_on_below_and_short_ones_stay() {
+        assert_eq!(
+            folded("a  b\n\n  one two three four\nunbreakable\n", 9),
+            "a  b\n\n  one two\n      three\n      four\nunbreakable\n"
+        );
+        let coloured = "an \u{1b}[1m\u{1b}[31merror\u{1b}[0m\n";
+        assert_eq!(folded(coloured, 8), coloured);
+    }
+}
