@@ -8,12 +8,14 @@
 //! disk, the clock, the terminal.
 
 pub mod cli;
+pub mod example;
 pub mod finding;
 pub mod folder;
 pub mod lint;
 pub mod model;
 pub mod names;
 pub mod near;
+pub mod patch;
 pub mod reckon;
 pub mod render;
 pub mod schema;

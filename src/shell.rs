@@ -3,8 +3,10 @@
 
 #![allow(clippy::disallowed_methods, clippy::disallowed_macros)]
 
+pub mod bench;
 pub mod clock;
 pub mod disk;
 pub mod git;
 pub mod hooks;
+pub mod replay;
 pub mod terminal;

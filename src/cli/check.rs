@@ -197,7 +197,7 @@ impl Check {
 }
 
 /// Whether output is coloured.
-fn colour() -> Colour {
+pub(super) fn colour() -> Colour {
     if terminal::colour() {
         Colour::Yes
     } else {
@@ -209,7 +209,7 @@ fn colour() -> Colour {
 pub(super) fn show(findings: &[Finding]) -> anyhow::Result<()> {
     let text = text::findings(findings, colour());
     terminal::print(&match terminal::width() {
-        Some(width) => text::wrapped(&text, width),
+        Some(width) => text::set_in_folded(&text, width),
         None => text,
     })?;
     Ok(())

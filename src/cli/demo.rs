@@ -3,16 +3,20 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use include_dir::{Dir, DirEntry, include_dir};
 
 use super::Outcome;
-use super::check::{outcome, show, summary};
-use super::state;
+use super::check::{colour, summary};
+use super::{guard, state};
+use crate::example;
 use crate::render::safe::safe;
 use crate::render::text;
-use crate::shell::{disk, terminal};
+use crate::shell::bench::{self, Typist};
+use crate::shell::{disk, replay, terminal};
 
-/// Lay out the example build in a new folder, and check it
+/// Lay out the example build with its history, and see a slip refused
+///
+/// The new folder is a git repository. An evening's entry with a slip in it is
+/// committed there, refused, mended, and committed again.
 #[derive(Debug, Args)]
 pub struct Demo {
     /// The folder to make
@@ -20,58 +24,125 @@ pub struct Demo {
     folder: PathBuf,
 }
 
-static EXAMPLE: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/example-build");
+/// The evening that the demonstration goes on with.
+const EVENING: Typist<'_> = Typist {
+    who: "helper",
+    address: "helper@example.invalid",
+    when: "2026-03-21T20:10:00+0100",
+};
+const SUBJECT: &str = "Crimp the bay side of the sensor earth";
+/// The file that it changes, and the wire as it stands there.
+const FILE: &str = "circuits/sensors.yaml";
+const DRAWN: &str = concat!(
+    "    b: {from: bulkhead-bay/2, to: coolant-sensor/2, along: [bay-run], ",
+    "size: 0.5 mm2, colour: BN}\n"
+);
+/// As it was made, with a slip of the pen in the cavity.
+const SLIP: &str = concat!(
+    "    b: {from: bulkhead-bay/5, to: coolant-sensor/2, along: [bay-run],\n",
+    "      size: 0.5 mm2, colour: BN, state: crimped, cut: 830 mm}\n"
+);
+const MENDED: &str = concat!(
+    "    b: {from: bulkhead-bay/2, to: coolant-sensor/2, along: [bay-run],\n",
+    "      size: 0.5 mm2, colour: BN, state: crimped, cut: 830 mm}\n"
+);
 
 impl Demo {
-    /// Lays the example out and checks it.
+    /// Lays the example out, lets a slip be refused, and mends it.
     ///
     /// # Errors
     /// When the folder is there already, or can't be written.
     pub fn run(&self) -> anyhow::Result<Outcome> {
-        let mut files = Vec::new();
-        gather(&EXAMPLE, &mut files);
-        disk::lay_out(&self.folder, files.iter().copied()).map_err(|error| {
+        let files = example::files();
+        let history = example::history()?;
+        disk::lay_out(&self.folder, files.iter().copied(), |draft| {
+            replay::replay(draft, &history, &files)?;
+            replay::take_as_checked_out(draft, &files)
+        })
+        .map_err(|error| {
             anyhow::anyhow!("name another folder: `matchmark demo DIR`").context(error)
         })?;
-        let shown = self.folder.display().to_string();
-        terminal::print(&format!(
-            "{} laid out in {}\n\n$ matchmark check {}\n",
+        let shown = safe(&self.folder.display().to_string());
+        say(&format!(
+            "{} laid out in {shown}, with the {} that led to them\n\n",
             text::number(files.len(), "file"),
-            safe(&shown),
-            safe(&typed(&shown))
+            text::number(history.len(), "commit")
         ))?;
+        let git = self.git(&["--version"]).is_ok();
+        if git {
+            let told = guard::put_in_force(&self.folder)?;
+            say(&format!("$ matchmark guard {shown}\n{}", safe(&told)))?;
+        }
+        self.check(&format!("$ matchmark check {shown}\n"))?;
+
+        say(&format!(
+            "\nA week later a wire is crimped, and {FILE} says so:\n{SLIP}\n$ cd {shown}\n"
+        ))?;
+        self.write(DRAWN, SLIP)?;
+        if git {
+            anyhow::ensure!(!self.commit()?, "the guard let a slip go in");
+        } else {
+            say(
+                "Git is not installed: nothing can be committed here, and the check says \
+                 what a commit would be refused for.\n",
+            )?;
+            self.check("$ matchmark check\n")?;
+        }
+        say(&format!(
+            "\nThe plug has four cavities, and the wire is in the second:\n{MENDED}\n"
+        ))?;
+        self.write(SLIP, MENDED)?;
+        if git {
+            anyhow::ensure!(self.commit()?, "the mended evening does not go in");
+            let log = self.git(&["log", "--format=%h %as %an: %s", "-3"])?;
+            say(&format!(
+                "\n$ git log --format=\"%h %as %an: %s\" -3\n{}",
+                safe(&log.text)
+            ))?;
+        } else {
+            self.check("$ matchmark check\n")?;
+        }
+        say(&format!(
+            "\nMake a slip of your own in {shown}. What is looked for: `matchmark explain`.\n"
+        ))?;
+        Ok(Outcome::Clean)
+    }
+
+    /// Checks, under the command that does the same.
+    fn check(&self, typed: &str) -> anyhow::Result<()> {
         let state = state::of_folder(&self.folder, None)?;
-        show(&state.findings)?;
-        terminal::print(&summary(
+        say(typed)?;
+        say(&text::findings(&state.findings, colour()))?;
+        say(&summary(
             std::slice::from_ref(&state),
             None,
             &state.findings,
+        ))
+    }
+
+    /// Puts what was written in the place of what stands there.
+    fn write(&self, was: &str, is: &str) -> anyhow::Result<()> {
+        disk::mend(&self.folder.join(FILE), was, is)?;
+        Ok(())
+    }
+
+    fn git(&self, words: &[&str]) -> std::io::Result<bench::Said> {
+        bench::git(&self.folder, words, EVENING)
+    }
+
+    /// Commits, and shows what git and its hooks say. Tells whether it went in.
+    fn commit(&self) -> anyhow::Result<bool> {
+        let said = self.git(&["commit", "--all", "--message", SUBJECT])?;
+        say(&format!(
+            "$ git commit --all --message \"{SUBJECT}\"\n{}",
+            safe(&said.text)
         ))?;
-        Ok(outcome(&state.findings))
+        Ok(said.done)
     }
 }
 
-/// A path as it is typed in a shell.
-fn typed(path: &str) -> String {
-    let plain = |c: char| c.is_alphanumeric() || matches!(c, '/' | '.' | '_' | '-' | '+' | ',');
-    if path.chars().all(plain) && !path.starts_with('-') {
-        return path.to_owned();
-    }
-    // A path that begins with a hyphen would be taken for an option, quoted or not.
-    let before = if path.starts_with('-') { "./" } else { "" };
-    format!("'{before}{}'", path.replace('\'', r"'\''"))
-}
-
-/// All files of the example, with `/` in their paths.
-fn gather<'a>(dir: &'a Dir<'a>, files: &mut Vec<(&'a str, &'a [u8])>) {
-    for entry in dir.entries() {
-        match entry {
-            DirEntry::Dir(inner) => gather(inner, files),
-            DirEntry::File(file) => {
-                if let Some(path) = file.path().to_str() {
-                    files.push((path, file.contents()));
-                }
-            }
-        }
-    }
+/// Prints, within the width of a page.
+fn say(words: &str) -> anyhow::Result<()> {
+    terminal::print(&text::folded(words, 80))?;
+    Ok(())
 }

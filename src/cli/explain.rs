@@ -7,6 +7,7 @@ use crate::lint::page::page;
 use crate::lint::rules::RULES;
 use crate::lint::{self};
 use crate::near;
+use crate::render::text;
 use crate::shell::terminal;
 
 /// Explain a rule: why it exists, its examples, its source
@@ -50,19 +51,7 @@ fn list() -> String {
     for rule in RULES {
         let room = 80 - width - 12;
         let summary = page(rule).summary;
-        let mut line = String::new();
-        let mut lines = Vec::new();
-        for word in summary.split_whitespace() {
-            if !line.is_empty() && line.chars().count() + 1 + word.chars().count() > room {
-                lines.push(std::mem::take(&mut line));
-            }
-            if !line.is_empty() {
-                line.push(' ');
-            }
-            line.push_str(word);
-        }
-        lines.push(line);
-        for (number, line) in lines.iter().enumerate() {
+        for (number, line) in text::wrapped(&summary, room).iter().enumerate() {
             let (name, level) = match number {
                 0 => (rule.name, rule.level.word()),
                 _ => ("", ""),

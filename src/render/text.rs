@@ -213,40 +213,6 @@ pub fn count(findings: &[Finding]) -> String {
     parts.join(", ")
 }
 
-/// The text with its set-in lines broken at a width, each going on under its
-/// beginning. A finding's own line stays whole: editors read it.
-#[must_use]
-pub fn wrapped(text: &str, width: usize) -> String {
-    const SET_IN: &str = "    ";
-    let mut out = String::with_capacity(text.len());
-    for line in text.lines() {
-        let fits = line.chars().count() <= width;
-        let Some(inner) = line.strip_prefix(SET_IN).filter(|_| !fits && width > 24) else {
-            out.push_str(line);
-            out.push('\n');
-            continue;
-        };
-        let mut room = 0;
-        for (number, word) in inner.split(' ').enumerate() {
-            let length = word.chars().count();
-            if number == 0 {
-                out.push_str(SET_IN);
-                room = width - SET_IN.len();
-            } else if length < room {
-                out.push(' ');
-                room -= 1;
-            } else {
-                out.push_str("\n      ");
-                room = width - SET_IN.len() - 2;
-            }
-            out.push_str(word);
-            room = room.saturating_sub(length);
-        }
-        out.push('\n');
-    }
-    out
-}
-
 /// "no files", "1 file", "24 files".
 #[must_use]
 pub fn number(count: usize, noun: &str) -> String {
@@ -257,19 +223,98 @@ pub fn number(count: usize, noun: &str) -> String {
     }
 }
 
+/// How many characters are seen: what only colours takes no room.
+fn width_of(text: &str) -> usize {
+    let mut inside = false;
+    text.chars()
+        .filter(|c| {
+            let seen = !inside && *c != '\u{1b}';
+            inside = *c == '\u{1b}' || inside && *c != 'm';
+            seen
+        })
+        .count()
+}
+
+/// A text broken at its spaces into lines of at most `room` characters, where its
+/// words allow it.
+#[must_use]
+pub fn wrapped(text: &str, room: usize) -> Vec<String> {
+    let mut line = String::new();
+    let mut lines = Vec::new();
+    for word in text.split_whitespace() {
+        if !line.is_empty() && width_of(&line) + 1 + width_of(word) > room {
+            lines.push(std::mem::take(&mut line));
+        }
+        if !line.is_empty() {
+            line.push(' ');
+        }
+        line.push_str(word);
+    }
+    lines.push(line);
+    lines
+}
+
+/// Lines that are longer than `width` go on in further lines, set in below the
+/// first; the others stay as they are.
+#[must_use]
+pub fn folded(text: &str, width: usize) -> String {
+    let mut whole = String::new();
+    for line in text.lines() {
+        if width_of(line) <= width {
+            whole.push_str(&format!("{line}\n"));
+            continue;
+        }
+        let inner = line.trim_start();
+        let indent = line.len() - inner.len();
+        let first = wrapped(inner, width.saturating_sub(indent)).swap_remove(0);
+        whole.push_str(&format!("{:indent$}{first}\n", ""));
+        let taken = first.split(' ').count();
+        let rest: Vec<&str> = inner.split_whitespace().skip(taken).collect();
+        if rest.is_empty() {
+            continue;
+        }
+        let indent = indent + 4;
+        for part in wrapped(&rest.join(" "), width.saturating_sub(indent)) {
+            whole.push_str(&format!("{:indent$}{part}\n", ""));
+        }
+    }
+    whole
+}
+
+/// Findings with what is set in under them folded; a finding's own line stays whole,
+/// because editors read it.
+#[must_use]
+pub fn set_in_folded(text: &str, width: usize) -> String {
+    let line = |line: &str| match line.starts_with("    ") {
+        true => folded(line, width),
+        false => format!("{line}\n"),
+    };
+    text.lines().map(line).collect()
+}
+
 #[cfg(test)]
 mod tests {
-    use super::wrapped;
+    use super::{folded, set_in_folded};
 
     #[test]
-    fn only_what_is_set_in_is_broken() {
+    fn a_findings_own_line_stays_whole() {
         let text = "parts/all.yaml:1:1: error: one line that stays as long as it is [rule]\n    \
                     to do: write `größer` and then go on over the next line of it\n";
         assert_eq!(
-            wrapped(text, 40),
+            set_in_folded(text, 44),
             "parts/all.yaml:1:1: error: one line that stays as long as it is [rule]\n    \
-             to do: write `größer` and then go on\n      over the next line of it\n"
+             to do: write `größer` and then go on\n        over the next line of it\n"
         );
-        assert_eq!(wrapped(text, 80), text);
+        assert_eq!(set_in_folded(text, 80), text);
+    }
+
+    #[test]
+    fn long_lines_go_on_below_and_short_ones_stay() {
+        assert_eq!(
+            folded("a  b\n\n  one two three four\nunbreakable\n", 9),
+            "a  b\n\n  one two\n      three\n      four\nunbreakable\n"
+        );
+        let coloured = "an \u{1b}[1m\u{1b}[31merror\u{1b}[0m\n";
+        assert_eq!(folded(coloured, 8), coloured);
     }
 }

@@ -10,6 +10,8 @@ use crate::folder::{Content, RawFile, is_yaml};
 use crate::model::Kind;
 use crate::source::LIMIT;
 
+use super::replay::ReplayError;
+
 /// Why the disk did not do what was asked.
 #[derive(Debug, thiserror::Error)]
 pub enum DiskError {
@@ -38,6 +40,9 @@ pub enum DiskError {
     /// Something is there already.
     #[error("{0} is there already, and nothing is overwritten")]
     Taken(String),
+    /// The repository in it could not be made.
+    #[error(transparent)]
+    Repository(#[from] ReplayError),
 }
 
 /// The build folder that a command works on: the one that what was named is or lies
@@ -182,14 +187,16 @@ pub(super) fn plain(error: &std::io::Error) -> String {
 
 /// Lays out files in a new folder: all of it or nothing.
 ///
-/// The files are written beside it first and the folder is then put in its
-/// place, so that a full disk leaves nothing half done.
+/// The files are written beside it first, and the folder is then put in its place,
+/// so that a full disk leaves nothing half done. What else belongs in the folder, as
+/// a repository does, `more` puts there before it is moved.
 ///
 /// # Errors
-/// When the folder is there already, or can't be written.
+/// When the folder is there already or can't be written, or `more` fails.
 pub fn lay_out<'a>(
     folder: &Path,
     files: impl Iterator<Item = (&'a str, &'a [u8])>,
+    more: impl FnOnce(&Path) -> Result<(), ReplayError>,
 ) -> Result<(), DiskError> {
     let shown = folder.display().to_string();
     let unwritten = |path: &Path, error: &std::io::Error| DiskError::Unwritten {
@@ -225,12 +232,47 @@ pub fn lay_out<'a>(
         })();
         written.map_err(|error| unwritten(Path::new(path), &error))?;
     }
+    more(draft.path())?;
     // An empty folder of that name may stand there; one with anything in it stops the move.
     let _ = fs::remove_dir(folder);
     fs::rename(draft.path(), folder).map_err(|error| unwritten(folder, &error))?;
     let _ = draft.keep();
     as_others(folder);
     Ok(())
+}
+
+/// Puts one text in the place of another in a file, where it stands once.
+///
+/// # Errors
+/// When it does not stand there, or the file can't be written.
+pub fn mend(file: &Path, was: &str, is: &str) -> Result<(), DiskError> {
+    let path = || file.display().to_string();
+    let text = fs::read_to_string(file).map_err(|error| DiskError::Unread {
+        path: path(),
+        why: plain(&error),
+    })?;
+    if text.matches(was).count() != 1 {
+        return Err(DiskError::Unwritten {
+            path: path(),
+            why: "what is to be mended does not stand in it once".to_owned(),
+        });
+    }
+    // Written whole beside it and then put in its place, as a folder is.
+    let written = (|| {
+        let folder = file.parent().unwrap_or(Path::new("."));
+        let mut draft = tempfile::Builder::new()
+            .prefix(".matchmark-")
+            .tempfile_in(folder)?;
+        draft.write_all(text.replace(was, is).as_bytes())?;
+        draft.as_file().sync_all()?;
+        fs::set_permissions(draft.path(), fs::metadata(file)?.permissions())?;
+        draft.persist(file)?;
+        Ok(())
+    })();
+    written.map_err(|error: std::io::Error| DiskError::Unwritten {
+        path: path(),
+        why: plain(&error),
+    })
 }
 
 /// A temporary folder is closed to others; one that was asked for is not.
