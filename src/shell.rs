@@ -7,4 +7,6 @@ pub mod clock;
 pub mod disk;
 pub mod git;
 pub mod hooks;
+pub mod init;
+pub mod lay;
 pub mod terminal;

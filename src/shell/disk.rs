@@ -53,10 +53,7 @@ pub fn build_folder(named: Option<&Path>) -> Result<PathBuf, DiskError> {
             Err(DiskError::NotABuild(named.display().to_string()))
         };
     }
-    let here = std::env::current_dir().map_err(|error| DiskError::Unread {
-        path: ".".to_owned(),
-        why: plain(&error),
-    })?;
+    let here = std::env::current_dir().map_err(|error| unread(Path::new("."), &error))?;
     here.ancestors()
         .find(|folder| any_build(folder))
         .map(Path::to_owned)
@@ -64,7 +61,7 @@ pub fn build_folder(named: Option<&Path>) -> Result<PathBuf, DiskError> {
 }
 
 /// Whether a folder holds `build.yaml`, or one that is misspelt and will be told so.
-fn any_build(folder: &Path) -> bool {
+pub(super) fn any_build(folder: &Path) -> bool {
     ["build.yaml", "build.yml", "Build.yaml"]
         .iter()
         .any(|name| folder.join(name).symlink_metadata().is_ok())
@@ -160,6 +157,22 @@ pub(super) fn plain(error: &std::io::Error) -> String {
     text[..end].to_lowercase()
 }
 
+/// That a path can't be read, and why.
+pub(super) fn unread(path: &Path, error: &std::io::Error) -> DiskError {
+    DiskError::Unread {
+        path: path.display().to_string(),
+        why: plain(error),
+    }
+}
+
+/// That a path can't be written, and why.
+pub(super) fn unwritten(path: &Path, error: &std::io::Error) -> DiskError {
+    DiskError::Unwritten {
+        path: path.display().to_string(),
+        why: plain(error),
+    }
+}
+
 /// Lays out files in a new folder: all of it or nothing.
 ///
 /// The files are written beside it first and the folder is then put in its
@@ -172,10 +185,6 @@ pub fn lay_out<'a>(
     files: impl Iterator<Item = (&'a str, &'a [u8])>,
 ) -> Result<(), DiskError> {
     let shown = folder.display().to_string();
-    let unwritten = |path: &Path, error: &std::io::Error| DiskError::Unwritten {
-        path: path.display().to_string(),
-        why: plain(error),
-    };
     let empty = match fs::read_dir(folder) {
         Ok(mut inside) => inside.next().is_none(),
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => true,
