@@ -41,7 +41,7 @@ fn check(files: &[(&str, &str)]) -> Vec<Finding> {
     });
     let folder = Folder::read(raw.collect()).unwrap();
     let as_of = jiff::civil::date(2026, 3, 1);
-    lint::check(&folder, &Facts { as_of })
+    lint::check(&folder, &Facts::on(as_of))
 }
 
 /// The log's one run.
@@ -156,7 +156,9 @@ fn a_result_stands_where_the_finding_stands() {
     // §3.4.4 and §3.14.14: where the build folder lies is the reader's to say.
     assert_eq!(
         run["originalUriBaseIds"],
-        json!({"BUILD": {"description": {"text": "The build folder."}}})
+        json!({"BUILD": {"description": {
+            "text": "The build folder; of what git holds, the top of the repository."
+        }}})
     );
     for (finding, result) in findings.iter().zip(list(&run["results"])) {
         let [location] = list(&result["locations"]) else {
@@ -225,6 +227,18 @@ fn settled_findings_are_suppressed() {
         );
     }
     assert_eq!(settled, 1);
+}
+
+/// §3.8: what was there before the commit, where that does not stop it.
+#[test]
+fn older_findings_say_so() {
+    let mut findings = check(BUILD);
+    findings[1].older = true;
+    for (number, result) in list(&run_of(&findings)["results"]).iter().enumerate() {
+        let older = (number == 1).then(|| json!({"older": true}));
+        assert_eq!(result.get("properties"), older.as_ref());
+        assert_eq!(result.get("baselineState"), None); // §3.27.24
+    }
 }
 
 /// Appendix F: the same bytes wherever the folder lies, and no path to it.

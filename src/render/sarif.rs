@@ -23,6 +23,7 @@ const SCHEMA: &str =
 /// What the files' addresses start from. It stands for the build folder, and
 /// where that lies is the reader's business (§3.4.4).
 const BASE: &str = "BUILD";
+const BASE_IS: &str = "The build folder; of what git holds, the top of the repository.";
 
 /// All findings as one SARIF log, with a newline at its end.
 #[must_use]
@@ -38,7 +39,7 @@ pub fn findings(findings: &[Finding]) -> String {
                 "semanticVersion": version,
                 "rules": RULES.iter().map(|rule| descriptor(rule)).collect::<Vec<_>>(),
             }},
-            "originalUriBaseIds": {BASE: {"description": {"text": "The build folder."}}},
+            "originalUriBaseIds": {BASE: {"description": {"text": BASE_IS}}},
             // As `src/source.rs` counts.
             "newlineSequences": ["\r\n", "\n", "\r"],
             "columnKind": "unicodeCodePoints",
@@ -119,6 +120,11 @@ fn result(finding: &Finding) -> Value {
         })
     });
     add("suppressions", settled.collect());
+    // No `baselineState` (§3.27.24): all results would need one, and only what stops is
+    // compared with what was there before.
+    if finding.older {
+        add("properties", json!({"older": true}));
+    }
     Value::Object(whole)
 }
 
