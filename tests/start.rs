@@ -104,8 +104,17 @@ fn a_new_folder_is_ready_for_the_first_evening() {
     let shed = Shed::new();
     let (code, out, err) = shed.run(&["start", "lark"]);
     assert_eq!((code, err.as_str()), (0, ""));
+    // What the hooks say is theirs.
+    let (files, rest) = out
+        .split_once("\nhooks for what is committed here")
+        .unwrap();
+    let (hooks, next) = rest.split_once("\n\n").unwrap();
+    assert!(
+        hooks.contains("lark/.git/hooks\n") && hooks.ends_with("in force"),
+        "{out}"
+    );
     assert_eq!(
-        out,
+        [files, next].join("\n"),
         "\
 In lark:
     made   git repository, branch main
@@ -150,6 +159,32 @@ Each file says what belongs in it. Then:
     shed.git("lark", &[&who[..], &["commit", "-qm", "Begin"]].concat());
     assert_eq!(shed.git("lark", &["status", "--porcelain"]), "");
     assert_eq!(shed.git("lark", &["branch", "--show-current"]), "main\n");
+    // And the next slip does not get in.
+    shed.write("lark/parts/all.yaml", "pump: {name: Pump, number: 0412}\n");
+    shed.git("lark", &["add", "-A", "."]);
+    let commit = [&who[..], &["commit", "-qm", "Pump"]].concat();
+    let (code, _, err) = shed.command("git", "lark", &commit);
+    assert_eq!(code, 1);
+    assert!(err.contains("`0412` is read as the number"), "{err}");
+}
+
+/// Without the git command there are no hooks, and all else is there.
+#[test]
+fn hooks_that_can_not_be_had_are_said() {
+    let shed = Shed::new();
+    let output = Command::new(env!("CARGO_BIN_EXE_matchmark"))
+        .args(["start", "lark"])
+        .current_dir(shed.bench())
+        .env("HOME", shed.folder.path().join("home"))
+        .env("XDG_CONFIG_HOME", shed.folder.path().join("home"))
+        .env("PATH", "")
+        .output()
+        .unwrap();
+    let out = String::from_utf8(output.stdout).unwrap();
+    assert_eq!(output.status.code(), Some(0));
+    assert!(out.contains("\nno hooks: "), "{out}");
+    assert!(out.contains("\n    to do: `matchmark guard`\n"), "{out}");
+    assert!(shed.path("lark/.git").is_dir() && shed.path("lark/photos/all.yaml").exists());
 }
 
 #[test]
@@ -313,7 +348,7 @@ fn a_second_run_changes_nothing_and_says_so() {
         "{out}"
     );
     assert!(
-        out.ends_with("\nNothing was changed: all of it is there.\n"),
+        out.ends_with("\nNo file here was changed: all of them are there.\n"),
         "{out}"
     );
     assert_eq!(shed.files("lark"), before);
@@ -441,7 +476,7 @@ fn what_is_there_is_kept() {
     assert!(shed.read("lark/.gitignore").ends_with("\n\n/scrap\n"));
     let (_, out, _) = shed.run(&["start", "lark"]);
     assert!(
-        out.ends_with("Nothing was changed: all of it is there.\n"),
+        out.ends_with("No file here was changed: all of them are there.\n"),
         "{out}"
     );
 }

@@ -5,16 +5,17 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use include_dir::{Dir, include_dir};
 
-use super::Outcome;
+use super::{Outcome, guard};
 use crate::model::Kind;
 use crate::render::safe::{safe, shell_word};
 use crate::render::text::number;
 use crate::shell::disk::DiskError;
+use crate::shell::init::InitError;
 use crate::shell::lay::{self, Laid};
 use crate::shell::{init, terminal};
 use crate::yaml::traps;
 
-/// Begin a build folder: git repository, editor schemas, a sample of each kind
+/// Begin a build folder: git repository, hooks, editor schemas, samples
 ///
 /// In a folder that is there already it adds what is missing and overwrites
 /// nothing. A second run changes nothing.
@@ -76,8 +77,11 @@ impl Start {
         let (folder, nearest) =
             lay::ground(&self.folder).map_err(|error| elsewhere().context(error))?;
         let shown = folder.display().to_string();
-        let repository =
-            init::lies_in_one(&nearest, &shown).map_err(|error| elsewhere().context(error))?;
+        let repository = init::lies_in_one(&nearest, &shown).map_err(|error| match error {
+            // What to do about git is git's to say.
+            InitError::Git(error) => error.into(),
+            error => elsewhere().context(error),
+        })?;
         let name = lay::make_folder(&folder).map_err(|error| elsewhere().context(error))?;
         let mut report = Report::default();
         if repository {
@@ -89,8 +93,12 @@ impl Start {
         }
         lay_all(&folder, name.as_deref(), &mut report)
             .map_err(|error| anyhow::anyhow!("see to it, and run it again").context(error))?;
-        // The guard's place: `guard::put_in_force(&folder)`, with its lines in the report.
-        terminal::print(&said(&shown, &report))?;
+        let hooks = match guard::put_in_force(&folder) {
+            Ok(told) => told,
+            // The folder is whole without them, and a check by hand needs none.
+            Err(error) => format!("no hooks: {error}\n    to do: `matchmark guard`\n"),
+        };
+        terminal::print(&said(&shown, &report, &safe(&hooks)))?;
         Ok(Outcome::Clean)
     }
 }
@@ -189,11 +197,11 @@ fn yaml_text(text: &str) -> String {
     }
 }
 
-fn said(shown: &str, report: &Report) -> String {
+fn said(shown: &str, report: &Report, hooks: &str) -> String {
     let word = shell_word(shown);
-    let mut text = format!("In {word}:\n{}", report.text);
+    let mut text = format!("In {word}:\n{}\n{hooks}", report.text);
     if !report.changed {
-        text.push_str("\nNothing was changed: all of it is there.\n");
+        text.push_str("\nNo file here was changed: all of them are there.\n");
         return text;
     }
     text.push_str("\nEach file says what belongs in it. Then:\n\n");
