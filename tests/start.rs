@@ -344,7 +344,7 @@ fn a_second_run_changes_nothing_and_says_so() {
         "{out}"
     );
     assert!(
-        out.contains("    left   parts: it has files of its own\n"),
+        out.contains("    left   parts: there are files in it\n"),
         "{out}"
     );
     assert!(
@@ -437,7 +437,7 @@ fn what_is_there_is_kept() {
     for line in [
         "    added  10 lines to .gitattributes\n",
         "    added  12 lines to .gitignore\n",
-        "    left   parts: it has files of its own\n",
+        "    left   parts: there are files in it\n",
         "    left   jobs/all.yaml: jobs is a link or a file\n",
         "    made   photos/all.yaml\n",
         "    made   build.yaml\n",

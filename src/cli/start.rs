@@ -126,7 +126,7 @@ fn lay_all(folder: &Path, name: Option<&str>, report: &mut Report) -> Result<(),
     for kind in &Kind::ALL[1..] {
         let path = format!("{kind}/all.yaml");
         if lay::holds_records(&folder.join(kind.folder())) {
-            report.left(&format!("{kind}: it has files of its own"));
+            report.left(&format!("{kind}: there are files in it"));
         } else {
             report.laid(&path, &lay::lay(folder, &path, layout(&path).as_bytes())?);
         }
