@@ -4,6 +4,7 @@ pub mod check;
 pub mod demo;
 pub mod explain;
 pub mod guard;
+pub mod start;
 mod state;
 
 use std::process::ExitCode;
@@ -35,6 +36,7 @@ pub struct Cli {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    Start(start::Start),
     Check(check::Check),
     Explain(explain::Explain),
     Guard(guard::Guard),
@@ -45,6 +47,7 @@ enum Command {
 #[must_use]
 pub fn main() -> ExitCode {
     let outcome = match Cli::parse().command {
+        Command::Start(command) => command.run(),
         Command::Check(command) => command.run(),
         Command::Explain(command) => command.run(),
         Command::Guard(command) => command.run(),

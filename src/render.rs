@@ -1,7 +1,8 @@
-//! What people and programs read: text and JSON. The only markup.
+//! What people and programs read: text, JSON and SARIF. The only markup.
 
 pub mod json;
 pub mod safe;
+pub mod sarif;
 pub mod text;
 
 use crate::finding::{Finding, Level};

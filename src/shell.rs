@@ -8,5 +8,7 @@ pub mod clock;
 pub mod disk;
 pub mod git;
 pub mod hooks;
+pub mod init;
+pub mod lay;
 pub mod replay;
 pub mod terminal;

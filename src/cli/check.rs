@@ -13,7 +13,7 @@ use super::state::{self, State};
 use crate::finding::{Finding, Level};
 use crate::render::safe::safe;
 use crate::render::text::Colour;
-use crate::render::{Counts, json, text};
+use crate::render::{Counts, json, sarif, text};
 use crate::shell::git::{self, Repo};
 use crate::shell::{disk, terminal};
 
@@ -27,7 +27,7 @@ use crate::shell::{disk, terminal};
 pub struct Check {
     /// The build folder, or anything in it [default: the one that the working folder lies in]
     folder: Option<PathBuf>,
-    /// How findings are printed; JSON always holds the settled ones too
+    /// How findings are printed; JSON and SARIF always hold the settled ones too
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
     /// The least level that is printed; the exit code stays the same
@@ -74,6 +74,8 @@ pub enum Format {
     Text,
     /// For programs
     Json,
+    /// For programs that show findings beside the lines: SARIF 2.1.0
+    Sarif,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -169,6 +171,7 @@ impl Check {
             Format::Json => {
                 terminal::print(&json::findings(&shown, Counts::of(findings)))?;
             }
+            Format::Sarif => terminal::print(&sarif::findings(&shown))?,
             Format::Text if self.brief => {
                 terminal::print(&text::brief(findings, refusal, colour()))?;
             }

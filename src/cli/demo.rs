@@ -8,7 +8,7 @@ use super::Outcome;
 use super::check::{colour, summary};
 use super::{guard, state};
 use crate::example;
-use crate::render::safe::safe;
+use crate::render::safe::{safe, shell_word};
 use crate::render::text;
 use crate::shell::bench::{self, Typist};
 use crate::shell::{disk, replay, terminal};
@@ -62,7 +62,7 @@ impl Demo {
         .map_err(|error| {
             anyhow::anyhow!("name another folder: `matchmark demo DIR`").context(error)
         })?;
-        let shown = safe(&self.folder.display().to_string());
+        let shown = shell_word(&self.folder.display().to_string());
         say(&format!(
             "{} laid out in {shown}, with the {} that led to them\n\n",
             text::number(files.len(), "file"),

@@ -17,7 +17,21 @@ pub fn safe(text: &str) -> String {
     shown
 }
 
-/// The same for JSON text, whose own escapes mean the same characters. Control
+/// A word as a shell must be given it, safe to show.
+#[must_use]
+pub fn shell_word(word: &str) -> String {
+    // What begins with a dash would be taken for an option.
+    let dash = if word.starts_with('-') { "./" } else { "" };
+    let word = safe(&format!("{dash}{word}")).replace('\n', "\\u{a}");
+    let plain = |c: char| c.is_alphanumeric() || "./-_".contains(c);
+    if !word.is_empty() && word.chars().all(plain) {
+        word
+    } else {
+        format!("'{}'", word.replace('\'', "'\\''"))
+    }
+}
+
+/// JSON text made safe as well; its own escapes mean the same characters. Control
 /// characters are escaped there already.
 #[must_use]
 pub fn safe_json(json: &str) -> String {
@@ -55,7 +69,22 @@ fn hides(c: char) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::{safe, safe_json};
+    use super::{safe, safe_json, shell_word};
+
+    #[test]
+    fn a_shell_takes_a_word_for_one() {
+        for (word, given) in [
+            ("lark", "lark"),
+            ("../größe/lark-2", "../größe/lark-2"),
+            ("my lark", "'my lark'"),
+            ("it's $HOME", "'it'\\''s $HOME'"),
+            ("-rf", "./-rf"),
+            ("", "''"),
+            ("a\u{1b}[2J\n", "'a\\u{1b}[2J\\u{a}'"),
+        ] {
+            assert_eq!(shell_word(word), given);
+        }
+    }
 
     #[test]
     fn nothing_hides() {

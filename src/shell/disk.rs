@@ -65,10 +65,7 @@ pub fn build_folder(named: Option<&Path>) -> Result<PathBuf, DiskError> {
         let above = whole.ancestors().find(|folder| any_build(folder));
         return above.map(Path::to_owned).ok_or(DiskError::NoBuild(shown));
     }
-    let here = std::env::current_dir().map_err(|error| DiskError::Unread {
-        path: ".".to_owned(),
-        why: plain(&error),
-    })?;
+    let here = std::env::current_dir().map_err(|error| unread(Path::new("."), &error))?;
     here.ancestors()
         .find(|folder| any_build(folder))
         .map(Path::to_owned)
@@ -83,7 +80,7 @@ pub fn name_of(folder: &Path) -> Option<String> {
 }
 
 /// Whether a folder holds `build.yaml`, or one that is misspelt and will be told so.
-fn any_build(folder: &Path) -> bool {
+pub(super) fn any_build(folder: &Path) -> bool {
     ["build.yaml", "build.yml", "Build.yaml"]
         .iter()
         .any(|name| folder.join(name).symlink_metadata().is_ok())
@@ -185,6 +182,22 @@ pub(super) fn plain(error: &std::io::Error) -> String {
     text[..end].to_lowercase()
 }
 
+/// That a path can't be read, and why.
+pub(super) fn unread(path: &Path, error: &std::io::Error) -> DiskError {
+    DiskError::Unread {
+        path: path.display().to_string(),
+        why: plain(error),
+    }
+}
+
+/// That a path can't be written, and why.
+pub(super) fn unwritten(path: &Path, error: &std::io::Error) -> DiskError {
+    DiskError::Unwritten {
+        path: path.display().to_string(),
+        why: plain(error),
+    }
+}
+
 /// Lays out files in a new folder: all of it or nothing.
 ///
 /// The files are written beside it first, and the folder is then put in its place,
@@ -199,10 +212,6 @@ pub fn lay_out<'a>(
     more: impl FnOnce(&Path) -> Result<(), ReplayError>,
 ) -> Result<(), DiskError> {
     let shown = folder.display().to_string();
-    let unwritten = |path: &Path, error: &std::io::Error| DiskError::Unwritten {
-        path: path.display().to_string(),
-        why: plain(error),
-    };
     let empty = match fs::read_dir(folder) {
         Ok(mut inside) => inside.next().is_none(),
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => true,
