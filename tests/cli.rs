@@ -56,7 +56,7 @@ impl Bench {
 }
 
 const SLIP: &[(&str, &str)] = &[
-    ("build.yaml", "name: Lark\n"),
+    ("build.yaml", "name: Brindlet\n"),
     ("donors/all.yaml", "pell-van: {maker: Pell}\n"),
     (
         "parts/fuel.yaml",
@@ -86,7 +86,7 @@ parts/fuel.yaml:4:9: warning: the text stops at ` #`: YAML reads `long` and drop
     let named = bench.path().to_str().unwrap();
     assert_eq!(other.run(&["check", named]).1, out);
     // Whoever names something inside is told which build was checked.
-    bench.write("lark/build.yaml", "name: Lark\n");
+    bench.write("lark/build.yaml", "name: Brindlet\n");
     bench.write("lark/parts/all.yaml", "seal: {name: Seal}\n");
     for (inner, named) in [
         ("", "lark/parts"),
@@ -122,7 +122,7 @@ fn the_build_sets_levels_and_decisions_settle() {
     let bench = Bench::new(&[
         (
             "build.yaml",
-            "name: Lark\nlevels: {changed-by-yaml: note}\n",
+            "name: Brindlet\nlevels: {changed-by-yaml: note}\n",
         ),
         (
             "parts/all.yaml",
@@ -134,7 +134,7 @@ fn the_build_sets_levels_and_decisions_settle() {
     assert!(out.contains("parts/all.yaml:1:28: note: "), "{out}");
     bench.write(
         "build.yaml",
-        "name: Lark\nlevels: {changed-by-yaml: none}\n",
+        "name: Brindlet\nlevels: {changed-by-yaml: none}\n",
     );
     let (_, out, _) = bench.run(&["check"]);
     assert_eq!(
@@ -142,7 +142,7 @@ fn the_build_sets_levels_and_decisions_settle() {
         "2 records in 2 files: no errors, no warnings, no notes\n"
     );
 
-    bench.write("build.yaml", "name: Lark\n");
+    bench.write("build.yaml", "name: Brindlet\n");
     bench.write(
         "decisions/all.yaml",
         "leave-it: {asks: Quote it?, options: {leave: {}}, chosen: leave, because: it is stamped so,\n  \
@@ -210,7 +210,7 @@ fn json_is_as_published() {
     let (_, out, _) = bench.run(&["check", "--format", "json", "--level", "error"]);
     let loud: Value = serde_json::from_str(&out).unwrap();
     assert_eq!(counts(&loud), counts(&report));
-    let clean = Bench::new(&[("build.yaml", "name: Lark\n")]);
+    let clean = Bench::new(&[("build.yaml", "name: Brindlet\n")]);
     let (code, out, _) = clean.run(&["check", "--format", "json"]);
     let nothing = "{\n  \"errors\": 0,\n  \"warnings\": 0,\n  \"notes\": 0,\n  \"settled\": 0,\n  \"older\": 0,\n  \"findings\": []\n}\n";
     assert_eq!((code, out.as_str()), (0, nothing));
@@ -336,7 +336,7 @@ fn a_hostile_folder_does_nothing() {
     use std::os::unix::fs::symlink;
     let outside = Bench::new(&[("secret.yaml", "secret: {name: the combination is 1234}\n")]);
     let bench = Bench::new(&[
-        ("build.yaml", "name: \"Lark\\u001b[2J\\u202e\"\n"),
+        ("build.yaml", "name: \"Brindlet\\u001b[2J\\u202e\"\n"),
         (
             "parts/all.yaml",
             "a: {name: A, pieces: {P1: {donor: \"\\e[31mx\\u202ey\\r\\nz\"}}}\n\"b\\u001bc\": {name: B}\n",
@@ -397,7 +397,7 @@ fn odd_files_are_said_and_the_rest_is_judged() {
 #[cfg(target_os = "linux")]
 #[test]
 fn a_full_output_is_said() {
-    let bench = Bench::new(&[("build.yaml", "name: Lark\n")]);
+    let bench = Bench::new(&[("build.yaml", "name: Brindlet\n")]);
     let full = std::fs::OpenOptions::new()
         .write(true)
         .open("/dev/full")
@@ -457,7 +457,7 @@ fn the_rest_of_a_record_still_stands() {
 #[test]
 fn a_remedy_does_not_make_the_record_wrong() {
     let bench = Bench::new(&[
-        ("build.yaml", "name: Lark\n"),
+        ("build.yaml", "name: Brindlet\n"),
         (
             "assemblies/all.yaml",
             "engine: {places: {head: {}, block: {}}}\ngearbox: {places: {box: {}}}\n",
@@ -483,7 +483,7 @@ fn a_remedy_does_not_make_the_record_wrong() {
 #[test]
 fn a_part_that_goes_into_an_assembly_is_told_its_places() {
     let bench = Bench::new(&[
-        ("build.yaml", "name: Lark\ncylinders: 4\n"),
+        ("build.yaml", "name: Brindlet\ncylinders: 4\n"),
         (
             "assemblies/all.yaml",
             "engine: {places: {block: {}, sump: {}, cover: {}, head: {takes: [\"16-HD-2\"]},\n  \
@@ -517,7 +517,7 @@ fn a_folder_in_the_wrong_place_is_no_flood() {
     let files = [
         (
             "build.yaml",
-            "name: Lark\nspots: {bay: the engine bay}\nsources: {book: {title: B}}\n",
+            "name: Brindlet\nspots: {bay: the engine bay}\nsources: {book: {title: B}}\n",
         ),
         ("donors/all.yaml", "van: {maker: Pell}\n"),
         (
@@ -575,7 +575,7 @@ fn a_folder_in_the_wrong_place_is_no_flood() {
 #[test]
 fn what_is_not_read_is_no_false_alarm() {
     let bench = Bench::new(&[
-        ("build.yaml", "name: Lark\n"),
+        ("build.yaml", "name: Brindlet\n"),
         ("donor/all.yaml", "van: {maker: Pell}\n"),
         ("notes/all.yaml", "a: b\n"),
         (

@@ -12,7 +12,7 @@ fn found(path: &str, text: &str) -> Vec<String> {
     let text = format!("\u{FEFF}# größer ·\r\n{text}\r\n");
     let mut files = vec![(path, text)];
     if path != "build.yaml" {
-        files.push(("build.yaml", "name: Lark\n".to_owned()));
+        files.push(("build.yaml", "name: Brindlet\n".to_owned()));
     }
     let raw = files.into_iter().map(|(path, text)| RawFile {
         path: path.to_owned(),
@@ -164,7 +164,7 @@ fn what_ends_before_it_begins() {
 fn least_above_most() {
     says(
         "build.yaml",
-        "name: Lark\r\nwrenches: {small: {from: 25 N·m, to: 5 N·m}, big: {from: 15 lb-ft, to: 100 N·m}}\r\nfigures: {friction-least: 0.2, friction-most: 0.1}",
+        "name: Brindlet\r\nwrenches: {small: {from: 25 N·m, to: 5 N·m}, big: {from: 15 lb-ft, to: 100 N·m}}\r\nfigures: {friction-least: 0.2, friction-most: 0.1}",
         &[
             "3:38 bad-quantity: `to` 5 N·m is below `from` 25 N·m | mend `to` or `from`",
             "4:47 bad-quantity: `friction-most` 0.1 is below `friction-least` 0.2 | mend `friction-most` or `friction-least`",

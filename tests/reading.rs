@@ -260,7 +260,7 @@ fn printed(path: &str, text: &[u8]) -> String {
     if path != "build.yaml" {
         files.push(RawFile {
             path: "build.yaml".to_owned(),
-            content: Content::Bytes(b"name: Lark\n".to_vec()),
+            content: Content::Bytes(b"name: Brindlet\n".to_vec()),
         });
     }
     let folder = Folder::read(files).unwrap();
@@ -325,7 +325,7 @@ fn a_broken_file_hides_nothing_else() {
         content: Content::Bytes(text.as_bytes().to_vec()),
     };
     let folder = Folder::read(vec![
-        raw("build.yaml", "name: Lark\n"),
+        raw("build.yaml", "name: Brindlet\n"),
         raw(
             "donors/all.yaml",
             "pell-van: {maker: Pell\ntarn: {maker: Tarn}\n",
@@ -354,7 +354,7 @@ fn a_broken_file_hides_nothing_else() {
 /// What a slip has moved to another level is not called unknown elsewhere as well.
 #[test]
 fn what_has_slipped_is_told_once() {
-    let build = "name: Lark\nsources: {book: {title: B}}\nspots: {bay: b}\n";
+    let build = "name: Brindlet\nsources: {book: {title: B}}\nspots: {bay: b}\n";
     let engine = "engine:\n  in: car\n  places:\n    head: {}\n";
     let away = "box: {name: Box}\n";
     let uses =
@@ -433,7 +433,7 @@ fn odd_but_readable_records_do_not_end_the_check() {
     let folder = Folder::read(vec![
         raw(
             "build.yaml",
-            "name: Lark\ncylinders: 3000000000\nbanks: 3000000000\n",
+            "name: Brindlet\ncylinders: 3000000000\nbanks: 3000000000\n",
         ),
         raw(
             "assemblies/all.yaml",

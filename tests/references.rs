@@ -86,7 +86,7 @@ fn every_spot_where_a_reference_can_stand() {
             };
             let mut files = vec![raw(&path, &text)];
             if *kind != Kind::Build {
-                files.push(raw("build.yaml", "name: Lark\n"));
+                files.push(raw("build.yaml", "name: Brindlet\n"));
             }
             let found = unknown(files);
             let at = format!("1:{column}");
@@ -103,7 +103,7 @@ fn every_spot_where_a_reference_can_stand() {
 /// What each kind of reference accepts, and what it says of the rest.
 #[test]
 fn references_of_each_kind() {
-    let build = "name: Lark\ncylinders: 4\nbanks: 2\nspots: {bay: engine bay}\n\
+    let build = "name: Brindlet\ncylinders: 4\nbanks: 2\nspots: {bay: engine bay}\n\
                  tools: {tap: {}}\nwrenches: {small: {}}\nsources: {book: {}}\npeople: [builder, helper, guest]\n";
     let base = || {
         vec![

@@ -18,7 +18,7 @@ use serde_json::{Value, json};
 const BUILD: &[(&str, &str)] = &[
     (
         "build.yaml",
-        "name: Lark\nlevels: {changed-by-yaml: note}\n",
+        "name: Brindlet\nlevels: {changed-by-yaml: note}\n",
     ),
     ("donors/all.yaml", "pell-van: {maker: Pell}\n"),
     (

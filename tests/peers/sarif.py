@@ -28,7 +28,7 @@ FORMATS = FormatChecker(formats=["uri-reference", "uri"])
 # Findings of each level, other places, odd names, text that would be a link or a
 # placeholder, columns behind letters that take two bytes or four, and one settled.
 BUILD = {
-    "build.yaml": "name: Lark\nlevels: {changed-by-yaml: note}\n",
+    "build.yaml": "name: Brindlet\nlevels: {changed-by-yaml: note}\n",
     "donors/all.yaml": "pell-van: {maker: Pell}\n",
     "parts/größe 2 #?%[1].yaml": "injector:\n  name: I\n  pieces: {P1: {donor: pel-van, note: ö𝄞, condition: \"{0} [x](1)\"}}\n",
     "parts/all.yaml": "unit: {name: Unit, number: 0123}\nkey: {name: Key, number: 0456}\n",

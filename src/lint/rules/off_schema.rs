@@ -52,7 +52,7 @@
 //! ```
 //!
 //! ```yaml build.yaml
-//! name: Lark
+//! name: Brindlet
 //! levels: {unknown-reference: note}
 //! private: ["donors/[/price"]
 //! ```

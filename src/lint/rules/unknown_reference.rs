@@ -28,7 +28,7 @@
 //! ```
 //!
 //! ```yaml build.yaml
-//! name: Lark
+//! name: Brindlet
 //! cylinders: 4
 //! ```
 //!
@@ -42,7 +42,7 @@
 //! ```
 //!
 //! ```yaml build.yaml
-//! name: Lark
+//! name: Brindlet
 //! trait-words: {ignition: [distributor, coil-per-cylinder]}
 //! ```
 //!
@@ -71,7 +71,7 @@
 //! ```
 //!
 //! ```yaml build.yaml
-//! name: Lark
+//! name: Brindlet
 //! cylinders: 2
 //! ```
 //!
@@ -102,7 +102,7 @@
 //! ```
 //!
 //! ```yaml build.yaml
-//! name: Lark
+//! name: Brindlet
 //! cylinders: 4
 //! ```
 

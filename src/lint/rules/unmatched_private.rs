@@ -11,7 +11,7 @@
 //! ## Wrong
 //!
 //! ```yaml build.yaml
-//! name: Lark
+//! name: Brindlet
 //! private:
 //!   - donors/*/prise
 //!   - donors/pel-van/price
@@ -34,7 +34,7 @@
 //! ## Right
 //!
 //! ```yaml build.yaml
-//! name: Lark
+//! name: Brindlet
 //! car: {chassis-number: "OW-20114"}
 //! private: [donors/*/price, jobs/**/price, build/car/chassis-number]
 //! ```
