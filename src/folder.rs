@@ -37,6 +37,15 @@ pub enum Content {
     Refused(String),
 }
 
+impl Content {
+    fn size(&self) -> usize {
+        match self {
+            Self::Bytes(bytes) => bytes.len(),
+            Self::Link | Self::Refused(_) => 0,
+        }
+    }
+}
+
 /// One file of records.
 #[derive(Debug, Clone)]
 pub struct RecordFile {
@@ -115,6 +124,16 @@ pub fn schema_of(kind: Kind) -> Result<&'static Schema, BadSchema> {
         .map_err(Clone::clone)
 }
 
+/// Makes all schemas ready while the files are still being fetched.
+pub fn make_ready() {
+    for kind in Kind::ALL {
+        rayon::spawn(|| {
+            // Whoever needs it is told what is wrong with it.
+            let _ = schema_of(*kind);
+        });
+    }
+}
+
 enum Taken {
     Stray(Stray),
     File(Box<RecordFile>, Box<Model>),
@@ -138,11 +157,16 @@ impl Folder {
                 files: all - raw.len(),
             });
         }
-        let taken: Vec<Taken> = raw
+        // The largest first, each by itself, so that no core waits for a late one.
+        let mut by_size: Vec<(usize, RawFile)> = raw.into_iter().enumerate().collect();
+        by_size.sort_by_key(|(_, file)| std::cmp::Reverse(file.content.size()));
+        let mut taken: Vec<(usize, Taken)> = by_size
             .into_par_iter()
-            .map(take)
+            .with_max_len(1)
+            .map(|(number, file)| Ok((number, take(file)?)))
             .collect::<Result<_, BadSchema>>()?;
-        for one in taken {
+        taken.sort_by_key(|(number, _)| *number);
+        for (_, one) in taken {
             match one {
                 Taken::Stray(stray) => {
                     if let Some(kind) = stray.meant() {

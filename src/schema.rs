@@ -16,8 +16,10 @@ pub mod shape;
 pub mod walk;
 
 use std::collections::BTreeSet;
+use std::sync::OnceLock;
 
-use jsonschema::{JsonType, ValidationError, Validator, error::TypeKind};
+use jsonschema::error::TypeKind;
+use jsonschema::{JsonType, PatternCache, PatternOptions, ValidationError, Validator};
 use serde_json::Value;
 
 use crate::model::Kind;
@@ -73,6 +75,10 @@ impl Fault {
 #[error("the schema itself can't be used: {0}")]
 pub struct BadSchema(String);
 
+/// The kinds' schemas share most of their patterns; making one ready takes longer than
+/// judging a file by it.
+static PATTERNS: OnceLock<PatternCache> = OnceLock::new();
+
 impl Schema {
     /// Makes a schema ready.
     ///
@@ -82,6 +88,8 @@ impl Schema {
         let validator = jsonschema::options()
             .with_draft(jsonschema::Draft::Draft202012)
             .should_validate_formats(true)
+            .with_pattern_options(PatternOptions::regex())
+            .with_pattern_cache(PATTERNS.get_or_init(PatternCache::new).clone())
             .offline()
             .build(schema)
             .map_err(|error| BadSchema(error.to_string()))?;

@@ -11,6 +11,7 @@ use jiff::civil::Date;
 use super::Outcome;
 use super::state::{self, State};
 use crate::finding::{Finding, Level};
+use crate::folder;
 use crate::render::safe::safe;
 use crate::render::text::Colour;
 use crate::render::{Counts, json, sarif, text};
@@ -92,6 +93,7 @@ impl Check {
     /// When there is no build folder or no such commit, or it can't be read.
     pub fn run(&self) -> anyhow::Result<Outcome> {
         let day = self.day()?;
+        folder::make_ready();
         if self.pushed {
             return pushed::run(&self.repo()?, day);
         }
