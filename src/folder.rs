@@ -5,11 +5,12 @@
 //! hold are not called unknown.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use rayon::prelude::*;
 
 use crate::finding::Place;
+use crate::kept::{self, Kept};
 use crate::model::{Kind, Misfit, Model};
 use crate::near;
 use crate::schema::walk::{self, Uses};
@@ -31,6 +32,10 @@ pub struct RawFile {
 pub enum Content {
     /// Its bytes.
     Bytes(Vec<u8>),
+    /// Its bytes, and git's name for them.
+    Blob(Vec<u8>, String),
+    /// What it was read as before, still packed.
+    Kept(Arc<[u8]>),
     /// A link; it is not followed.
     Link,
     /// It could not be opened, and why.
@@ -40,7 +45,9 @@ pub enum Content {
 impl Content {
     fn size(&self) -> usize {
         match self {
-            Self::Bytes(bytes) => bytes.len(),
+            Self::Bytes(bytes) | Self::Blob(bytes, _) => bytes.len(),
+            // Quicker than reading, by about as much.
+            Self::Kept(bytes) => bytes.len() / 3,
             Self::Link | Self::Refused(_) => 0,
         }
     }
@@ -144,7 +151,15 @@ impl Folder {
     ///
     /// # Errors
     /// Only when a published schema is no schema.
-    pub fn read(mut raw: Vec<RawFile>) -> Result<Self, BadSchema> {
+    pub fn read(raw: Vec<RawFile>) -> Result<Self, BadSchema> {
+        Self::read_with(raw, &Kept::default())
+    }
+
+    /// Reads a folder from its YAML files, with what some of them were read as before.
+    ///
+    /// # Errors
+    /// Only when a published schema is no schema.
+    pub fn read_with(mut raw: Vec<RawFile>, kept: &Kept) -> Result<Self, BadSchema> {
         raw.sort_by(|a, b| a.path.cmp(&b.path));
         let mut folder = Self::default();
         for build in builds_inside(&raw) {
@@ -163,7 +178,7 @@ impl Folder {
         let mut taken: Vec<(usize, Taken)> = by_size
             .into_par_iter()
             .with_max_len(1)
-            .map(|(number, file)| Ok((number, take(file)?)))
+            .map(|(number, file)| Ok((number, take(file, kept)?)))
             .collect::<Result<_, BadSchema>>()?;
         taken.sort_by_key(|(number, _)| *number);
         for (_, one) in taken {
@@ -360,6 +375,23 @@ impl Stray {
 }
 
 impl RecordFile {
+    /// Whether nothing is wrong with it by itself.
+    fn is_clean(&self) -> bool {
+        let Uses {
+            misread,
+            figures,
+            patterns,
+            ..
+        } = &self.uses;
+        misread.is_empty()
+            && figures.is_empty()
+            && patterns.is_empty()
+            && self.faults.is_empty()
+            && self.misfits.is_empty()
+            && self.reading.problems.is_empty()
+            && self.reading.lost_ids.is_empty()
+    }
+
     /// The number of the record that a place in the file lies in.
     #[must_use]
     pub fn record_at(&self, offset: usize) -> Option<usize> {
@@ -392,7 +424,7 @@ pub fn kind_of(path: &str) -> Option<Kind> {
     rest.ends_with(".yaml").then(|| Kind::of_folder(folder))?
 }
 
-fn take(raw: RawFile) -> Result<Taken, BadSchema> {
+fn take(raw: RawFile, kept: &Kept) -> Result<Taken, BadSchema> {
     let stray = |why| {
         Ok(Taken::Stray(Stray {
             path: raw.path.clone(),
@@ -401,8 +433,17 @@ fn take(raw: RawFile) -> Result<Taken, BadSchema> {
         }))
     };
     // What could not be opened may be a folder: its name says nothing yet.
-    let raw_content = match raw.content {
-        Content::Bytes(bytes) => bytes,
+    let (raw_content, blob) = match raw.content {
+        Content::Bytes(bytes) => (bytes, None),
+        Content::Blob(bytes, name) => (bytes, Some(name)),
+        Content::Kept(packed) => {
+            let taken = kind_of(&raw.path).and_then(|kind| again(&raw.path, kind, &packed));
+            let why = "what is kept of it is broken; `matchmark guard` clears that";
+            return match taken {
+                Some(taken) => Ok(taken),
+                None => stray(StrayWhy::Refused(why.to_owned())),
+            };
+        }
         Content::Link => return stray(StrayWhy::Link),
         Content::Refused(why) => return stray(StrayWhy::Refused(why)),
     };
@@ -484,13 +525,49 @@ fn take(raw: RawFile) -> Result<Taken, BadSchema> {
     for route in routes {
         route.take_out_of(&mut json);
     }
+    file.misfits = add_records(&mut model, kind, &json);
+    if let Some(name) = blob.filter(|_| file.is_clean()) {
+        let Reading { source, tree, .. } = &file.reading;
+        kept.put(&name, kind, source, tree, &file.uses);
+    }
+    Ok(Taken::File(Box::new(file), Box::new(model)))
+}
+
+/// A file as it was read before. It was clean by itself, or it would not have been kept.
+fn again(path: &str, kind: Kind, packed: &[u8]) -> Option<Taken> {
+    let (text, tree, uses) = kept::unpacked(packed)?;
+    let source = Source::new(path, text);
+    let mut model = Model::default();
+    let misfits = match &tree.root {
+        Some(root) => add_records(&mut model, kind, &root.to_json(&source)),
+        None => Vec::new(),
+    };
+    let file = RecordFile {
+        kind,
+        faults: Vec::new(),
+        uses,
+        misfits,
+        reading: Reading {
+            source,
+            tree,
+            problems: Vec::new(),
+            lost_ids: Vec::new(),
+        },
+    };
+    Some(Taken::File(Box::new(file), Box::new(model)))
+}
+
+/// Adds a file's records to the typed build; those that the types don't take, by their
+/// numbers.
+fn add_records(model: &mut Model, kind: Kind, json: &serde_json::Value) -> Vec<(usize, Misfit)> {
+    let mut misfits = Vec::new();
     let mut add = |entry: usize, id: &str, value: &serde_json::Value| {
         if let Err(misfit) = model.add(kind, id, 0, value) {
-            file.misfits.push((entry, misfit));
+            misfits.push((entry, misfit));
         }
     };
-    match (&json, kind) {
-        (_, Kind::Build) => add(0, "build", &json),
+    match (json, kind) {
+        (_, Kind::Build) => add(0, "build", json),
         (serde_json::Value::Object(records), _) => {
             for (entry, (id, value)) in records.iter().enumerate() {
                 add(entry, id, value);
@@ -498,7 +575,7 @@ fn take(raw: RawFile) -> Result<Taken, BadSchema> {
         }
         _ => {}
     }
-    Ok(Taken::File(Box::new(file), Box::new(model)))
+    misfits
 }
 
 /// The folders inside a build that are builds of their own, as a copy kept for safety

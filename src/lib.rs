@@ -11,6 +11,7 @@ pub mod cli;
 pub mod example;
 pub mod finding;
 pub mod folder;
+pub mod kept;
 pub mod lint;
 pub mod model;
 pub mod names;

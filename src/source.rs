@@ -8,8 +8,12 @@
 use std::fmt;
 use std::ops::Range;
 
+use serde::{Deserialize, Serialize};
+
 /// A run of bytes in one file. Both ends lie on character borders.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize,
+)]
 pub struct Span {
     /// First byte.
     pub start: u32,

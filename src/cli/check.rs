@@ -11,7 +11,6 @@ use jiff::civil::Date;
 use super::Outcome;
 use super::state::{self, State};
 use crate::finding::{Finding, Level};
-use crate::folder;
 use crate::render::safe::safe;
 use crate::render::text::Colour;
 use crate::render::{Counts, json, sarif, text};
@@ -93,7 +92,6 @@ impl Check {
     /// When there is no build folder or no such commit, or it can't be read.
     pub fn run(&self) -> anyhow::Result<Outcome> {
         let day = self.day()?;
-        folder::make_ready();
         if self.pushed {
             return pushed::run(&self.repo()?, day);
         }
@@ -104,8 +102,11 @@ impl Check {
             let amends = self.commit_by.is_some_and(git::amends);
             let states = state::staged(&repo, day, amends)?;
             let clean = outcome(&state::findings(&states)) == Outcome::Clean;
-            if clean && self.commit_by.is_some() {
-                repo.set_passed();
+            if self.commit_by.is_some() {
+                repo.keep_readings();
+                if clean {
+                    repo.set_passed();
+                }
             }
             let first = repo.head().is_none();
             (self.some(states)?, text::Refusal::Commit { first })

@@ -36,6 +36,7 @@ impl Guard {
             repo.forget_checked();
             hooks::remove(&repo)?
         } else {
+            repo.drop_readings();
             hooks::put(&repo)?
         };
         terminal::print(&safe(&told(&hooks)))?;

@@ -7,7 +7,7 @@ use std::time::Duration as Age;
 use jiff::civil::Date;
 
 use crate::finding::Finding;
-use crate::folder::Folder;
+use crate::folder::{self, Folder};
 use crate::lint::{self, Facts, PastTheCheck, Uncommitted};
 use crate::model::build::Stops;
 use crate::model::common::Duration;
@@ -43,6 +43,7 @@ impl State {
 
 /// The working folder.
 pub fn of_folder(path: &Path, as_of: Option<Date>) -> anyhow::Result<State> {
+    folder::make_ready();
     let folder = Folder::read(disk::yaml_files(path)?)?;
     let mut facts = Facts::on(as_of.unwrap_or_else(clock::today));
     // A folder under no git, or one that git won't tell of, is judged as it lies there.
@@ -55,8 +56,11 @@ pub fn of_folder(path: &Path, as_of: Option<Date>) -> anyhow::Result<State> {
 
 /// What is staged: what a commit made now would hold.
 pub fn staged(repo: &Repo, as_of: Option<Date>, amends: bool) -> anyhow::Result<Vec<State>> {
+    if repo.kept_readings().is_empty() {
+        folder::make_ready();
+    }
     let facts = Facts::on(as_of.unwrap_or_else(clock::today));
-    let mut states = of_builds(repo.staged()?, &facts)?;
+    let mut states = of_builds(repo, repo.staged()?, &facts)?;
     if states.iter().any(State::stops_added) {
         mark_older(repo, &mut states, &repo.parents_to_be(amends), &facts)?;
     }
@@ -79,7 +83,7 @@ pub fn after(
     before: impl FnOnce() -> Result<Vec<Commit>, GitError>,
 ) -> anyhow::Result<Vec<State>> {
     let facts = Facts::on(as_of.or(commit.day).unwrap_or_else(clock::today));
-    let mut states = of_builds(repo.at(commit)?, &facts)?;
+    let mut states = of_builds(repo, repo.at(commit)?, &facts)?;
     if states.iter().any(State::stops_added) {
         mark_older(repo, &mut states, &before()?, &facts)?;
     }
@@ -88,13 +92,19 @@ pub fn after(
 
 /// What a commit holds, with facts that are known already.
 pub fn at_with(repo: &Repo, commit: &Commit, facts: &Facts) -> anyhow::Result<Vec<State>> {
-    of_builds(repo.at(commit)?, facts)
+    of_builds(repo, repo.at(commit)?, facts)
 }
 
-fn of_builds(builds: Vec<BuildAt>, facts: &Facts) -> anyhow::Result<Vec<State>> {
+fn of_builds(repo: &Repo, builds: Vec<BuildAt>, facts: &Facts) -> anyhow::Result<Vec<State>> {
     builds
         .into_iter()
-        .map(|build| Ok(State::of(build.prefix, Folder::read(build.files)?, facts)))
+        .map(|build| {
+            Ok(State::of(
+                build.prefix,
+                Folder::read_with(build.files, repo.kept_readings())?,
+                facts,
+            ))
+        })
         .collect()
 }
 
@@ -107,7 +117,7 @@ fn mark_older(
 ) -> anyhow::Result<()> {
     let mut before = Vec::new();
     for parent in parents {
-        before.push(of_builds(repo.at(parent)?, facts)?);
+        before.push(of_builds(repo, repo.at(parent)?, facts)?);
     }
     for state in states.iter_mut().filter(|state| state.stops_added()) {
         let known: Vec<Vec<Finding>> = before

@@ -7,6 +7,7 @@
 
 use std::collections::BTreeMap;
 
+use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use crate::yaml::{Route, Step};
@@ -41,7 +42,7 @@ pub enum Meaning {
 }
 
 /// What a reference leads to.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[allow(missing_docs)]
 pub enum Target {
     Donor,
@@ -114,7 +115,7 @@ impl Target {
 }
 
 /// Which side of a trait a map states.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum TraitSide {
     /// What is given.
     Gives,

@@ -2,6 +2,7 @@
 //! and every text that YAML changes, each at its own position.
 
 use glob::Pattern;
+use serde::{Deserialize, Serialize};
 
 use super::shape::{Meaning, Shape, Shapes, Target, TraitSide};
 use crate::reckon::cavities::{Cavities, CavitiesError};
@@ -15,7 +16,7 @@ use crate::yaml::traps::{self, ReadAs};
 use crate::yaml::{Key, Node, NodeKind, Style, Tree};
 
 /// A reference where it stands.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Reference {
     /// What it leads to.
     pub target: Target,
@@ -31,7 +32,7 @@ pub struct Reference {
 }
 
 /// A trait where it is stated.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct TraitUse {
     /// Given or needed.
     pub side: TraitSide,

@@ -7,12 +7,14 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
+use std::sync::OnceLock;
 use std::time::Duration;
 
 use git2::{ErrorCode, IndexEntryExtendedFlag, ObjectType, Oid, Repository, TreeWalkMode};
 use jiff::civil::Date;
 
 use crate::folder::{Content, RawFile, is_yaml, kind_of};
+use crate::kept::Kept;
 use crate::model::Kind;
 
 /// Why git did not answer.
@@ -66,6 +68,8 @@ pub struct Repo {
     /// The folder that was named, from the top of the repository, with a `/` at its
     /// end; empty for the top, or where none was named.
     inner: String,
+    /// What files were read as before.
+    kept: OnceLock<Kept>,
 }
 
 /// A commit, as far as the check needs it.
@@ -103,6 +107,8 @@ struct Listed {
 const CHECKED: &str = "refs/matchmark/checked";
 /// What a hook let through last: the name of a tree, beside git's own files.
 const PASSED: &str = "matchmark-passed";
+/// What files were read as, beside git's own files.
+const READINGS: &str = "matchmark-readings";
 
 const LINK: u32 = 0o120_000;
 const SUBMODULE: u32 = 0o160_000;
@@ -126,6 +132,7 @@ impl Repo {
             why_not: String::new(),
             folder: folder.unwrap_or(Path::new(".")).to_owned(),
             inner: String::new(),
+            kept: OnceLock::new(),
         };
         match opened {
             Ok(library) => repo.library = Some(library),
@@ -317,12 +324,25 @@ impl Repo {
                 wanted.push((number, inner, file));
             }
         }
-        let blobs = self.blobs(wanted.iter().map(|(_, _, file)| file))?;
-        for ((number, path, file), blob) in wanted.into_iter().zip(blobs) {
-            let content = if file.mode == LINK {
-                Content::Link
-            } else {
-                blob
+        let known: Vec<Option<Content>> = wanted
+            .iter()
+            .map(|(_, path, file)| {
+                if file.mode == LINK {
+                    return Some(Content::Link);
+                }
+                let kept = self.kept_readings();
+                Some(Content::Kept(kept.find(&file.id, kind_of(path)?)?))
+            })
+            .collect();
+        let unknown = wanted
+            .iter()
+            .zip(&known)
+            .filter(|(_, known)| known.is_none());
+        let unknown = unknown.map(|((_, _, file), _)| file);
+        let mut blobs = self.blobs(unknown)?.into_iter();
+        for ((number, path, _), known) in wanted.into_iter().zip(known) {
+            let Some(content) = known.or_else(|| blobs.next()) else {
+                return Err(GitError::Refused("its answer is cut short".to_owned()));
             };
             builds[number].files.push(RawFile { path, content });
         }
@@ -344,6 +364,9 @@ impl Repo {
         }
         // A partial clone's missing blobs are fetched by git, if it can reach them.
         let ids: Vec<&str> = files.map(|file| file.id.as_str()).collect();
+        if ids.is_empty() {
+            return Ok(Vec::new());
+        }
         let answer = self.ask(
             &["cat-file", "--batch"],
             Some((ids.join("\n") + "\n").as_bytes()),
@@ -481,6 +504,40 @@ impl Repo {
         parents
     }
 
+    /// What files were read as before.
+    pub fn kept_readings(&self) -> &Kept {
+        self.kept.get_or_init(|| {
+            let bytes = self
+                .git_folder()
+                .map(|folder| std::fs::read(folder.join(READINGS)));
+            match bytes {
+                Ok(Ok(bytes)) => Kept::from_bytes(&bytes, &stamp()),
+                _ => Kept::default(),
+            }
+        })
+    }
+
+    /// Keeps what files were read as, for the next run. That it can't is no fault: then
+    /// they are read again.
+    pub fn keep_readings(&self) {
+        let Some(bytes) = self.kept_readings().to_bytes(&stamp()) else {
+            return;
+        };
+        if let Ok(folder) = self.git_folder()
+            && let Ok(mut draft) = tempfile::NamedTempFile::new_in(&folder)
+            && draft.write_all(&bytes).is_ok()
+        {
+            let _ = draft.persist(folder.join(READINGS));
+        }
+    }
+
+    /// Drops what files were read as.
+    pub fn drop_readings(&self) {
+        if let Ok(folder) = self.git_folder() {
+            let _ = std::fs::remove_file(folder.join(READINGS));
+        }
+    }
+
     /// How far the history has been checked, in this clone.
     #[must_use]
     pub fn checked(&self) -> Option<Commit> {
@@ -506,6 +563,7 @@ impl Repo {
         if let Ok(folder) = self.git_folder() {
             let _ = std::fs::remove_file(folder.join(PASSED));
         }
+        self.drop_readings();
     }
 
     /// Remembers what a hook let through, so that the commit it becomes is known to be
@@ -702,7 +760,19 @@ fn library_tree(library: &Repository, commit: &str) -> Result<Vec<Listed>, git2:
 
 fn library_blob(library: &Repository, id: &str) -> Result<Content, git2::Error> {
     let id = Oid::from_str(id)?;
-    Ok(Content::Bytes(library.find_blob(id)?.content().to_vec()))
+    let bytes = library.find_blob(id)?.content().to_vec();
+    Ok(Content::Blob(bytes, id.to_string()))
+}
+
+/// What tells this program from any other that may have kept readings.
+fn stamp() -> String {
+    let about = std::env::current_exe().and_then(|program| program.metadata());
+    let (size, written) = match about {
+        Ok(about) => (about.len(), about.modified().ok()),
+        Err(_) => (0, None),
+    };
+    let version = env!("CARGO_PKG_VERSION");
+    format!("{version} {size} {written:?}")
 }
 
 /// One answer of `cat-file --batch`, and what follows it.
@@ -721,8 +791,9 @@ fn batch_entry(rest: &[u8]) -> Result<(Content, &[u8]), GitError> {
         .and_then(|length| length.parse().ok())
         .ok_or_else(odd)?;
     let bytes = rest.get(..length).ok_or_else(odd)?.to_vec();
+    let name = head.split(' ').next().unwrap_or_default().to_owned();
     Ok((
-        Content::Bytes(bytes),
+        Content::Blob(bytes, name),
         rest.get(length + 1..).unwrap_or_default(),
     ))
 }

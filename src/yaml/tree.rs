@@ -2,13 +2,14 @@
 
 use std::fmt;
 
+use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use super::traps;
 use crate::source::{Source, Span};
 
 /// How a text was written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Style {
     /// With no quotes.
     Plain,
@@ -19,7 +20,7 @@ pub enum Style {
 }
 
 /// A value and where it stands.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Node {
     /// Where it stands, quotes and brackets included.
     pub span: Span,
@@ -28,7 +29,7 @@ pub struct Node {
 }
 
 /// What a value is.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub enum NodeKind {
     /// A text, a number, a word.
     Scalar {
@@ -44,7 +45,7 @@ pub enum NodeKind {
 }
 
 /// A key with its value.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Entry {
     /// The key.
     pub key: Key,
@@ -53,7 +54,7 @@ pub struct Entry {
 }
 
 /// A key and where it stands.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Key {
     /// Where it stands, quotes included.
     pub span: Span,
@@ -64,14 +65,14 @@ pub struct Key {
 }
 
 /// A comment, from its `#` to the end of its line.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Comment {
     /// Where it stands.
     pub span: Span,
 }
 
 /// All that one file holds.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Tree {
     /// The value at the top; none in an empty file.
     pub root: Option<Node>,

@@ -1,0 +1,140 @@
+//! Readings kept between runs: with them a check says the same as without.
+
+#![allow(clippy::disallowed_methods)]
+
+use std::path::Path;
+
+use jiff::civil::date;
+use matchmark::folder::{Content, Folder, RawFile, kind_of};
+use matchmark::kept::Kept;
+use matchmark::lint::{self, Facts};
+use matchmark::render::text::{self, Colour};
+use walkdir::WalkDir;
+
+const STAMP: &str = "this program";
+
+/// The YAML files of a folder of this project, by their paths in it.
+fn files(folder: &str) -> Vec<(String, Vec<u8>)> {
+    let top = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+    let mut files = Vec::new();
+    for entry in WalkDir::new(&top).sort_by_file_name() {
+        let entry = entry.unwrap();
+        let path = entry.path().strip_prefix(&top).unwrap().to_str().unwrap();
+        if path.ends_with(".yaml") {
+            files.push((path.to_owned(), std::fs::read(entry.path()).unwrap()));
+        }
+    }
+    files
+}
+
+/// As git would hand them over: by the names of their contents, or packed where kept.
+fn handed_over(files: &[(String, Vec<u8>)], kept: &Kept) -> Vec<RawFile> {
+    let one = |(path, bytes): &(String, Vec<u8>)| {
+        let name = format!("{:?}", bytes);
+        let packed = kind_of(path).and_then(|kind| kept.find(&name, kind));
+        RawFile {
+            path: path.clone(),
+            content: match packed {
+                Some(packed) => Content::Kept(packed),
+                None => Content::Blob(bytes.clone(), name),
+            },
+        }
+    };
+    files.iter().map(one).collect()
+}
+
+/// What the check says, and what it made of the records.
+fn said(folder: &Folder) -> (String, String) {
+    let found = lint::check(folder, &Facts::on(date(2026, 3, 1)));
+    (
+        text::findings(&found, Colour::No),
+        format!("{:?}", folder.model),
+    )
+}
+
+/// Checks without readings, with fresh ones, and with those that a file brought; how
+/// many of the files were kept.
+fn checked_three_ways(files: &[(String, Vec<u8>)], others: &[(String, Vec<u8>)]) -> usize {
+    let plain: Vec<RawFile> = handed_over(files, &Kept::default());
+    let without = said(&Folder::read(plain).unwrap());
+
+    let kept = Kept::default();
+    Folder::read_with(handed_over(others, &kept), &kept).unwrap();
+    let kept = Kept::from_bytes(&kept.to_bytes(STAMP).unwrap_or_default(), STAMP);
+    let raw = handed_over(files, &kept);
+    let packed = |file: &&RawFile| matches!(file.content, Content::Kept(_));
+    let number = raw.iter().filter(packed).count();
+    assert_eq!(said(&Folder::read_with(raw, &kept).unwrap()), without);
+    number
+}
+
+#[test]
+fn the_example_is_the_same_either_way() {
+    let files = files("example-build");
+    assert_eq!(checked_three_ways(&files, &files), files.len());
+}
+
+/// The other files are kept, and what they refer to is gone: each is told at its place.
+#[test]
+fn what_kept_files_refer_to_may_go() {
+    let all = files("example-build");
+    for gone in ["donors/", "assemblies/", "plugs/", "build.yaml"] {
+        let files: Vec<_> = all
+            .iter()
+            .filter(|(path, _)| !path.starts_with(gone))
+            .cloned()
+            .collect();
+        assert_eq!(checked_three_ways(&files, &all), files.len());
+        let kept = Kept::default();
+        let found = said(&Folder::read_with(handed_over(&files, &kept), &kept).unwrap()).0;
+        assert!(found.contains("[unknown-reference]"), "{gone}: {found}");
+    }
+}
+
+/// What is wrong with a file by itself is told each time: such a file is not kept.
+#[test]
+fn only_what_is_clean_is_kept() {
+    let mut kept = 0;
+    let mut all = 0;
+    for judged in ["valid", "invalid"] {
+        for (path, bytes) in files(&format!("tests/schema/{judged}")) {
+            let folder = path.split(['-', '.']).next().unwrap();
+            let path = match folder {
+                "build" => "build.yaml".to_owned(),
+                folder => format!("{folder}/all.yaml"),
+            };
+            let file = [(path, bytes)];
+            let number = checked_three_ways(&file, &file);
+            if judged == "invalid" {
+                assert_eq!(number, 0, "{}", file[0].0);
+            }
+            kept += number;
+            all += 1;
+        }
+    }
+    assert!(kept > 50 && all > 200, "{kept} of {all}");
+}
+
+#[test]
+fn what_is_not_ours_or_is_broken_is_not_believed() {
+    let files = files("example-build");
+    let kept = Kept::default();
+    Folder::read_with(handed_over(&files, &kept), &kept).unwrap();
+    let bytes = kept.to_bytes(STAMP).unwrap();
+    assert!(!Kept::from_bytes(&bytes, STAMP).is_empty());
+    assert!(Kept::from_bytes(&bytes, "another program").is_empty());
+    assert!(Kept::from_bytes(&bytes[..bytes.len() - 1], STAMP).is_empty());
+    assert!(Kept::from_bytes(b"", STAMP).is_empty());
+    // Nothing new, or little: not worth writing.
+    let again = Kept::from_bytes(&bytes, STAMP);
+    Folder::read_with(handed_over(&files, &again), &again).unwrap();
+    assert!(again.to_bytes(STAMP).is_none());
+
+    let broken = RawFile {
+        path: "donors/all.yaml".to_owned(),
+        content: Content::Kept(b"\x09broken".as_slice().into()),
+    };
+    let folder = Folder::read(vec![broken]).unwrap();
+    let found = said(&folder).0;
+    assert!(found.contains("what is kept of it is broken"), "{found}");
+}
