@@ -274,10 +274,16 @@ impl Folder {
         Some((&self.record(spot)?.value, &file.reading.source))
     }
 
+    /// The number of `build.yaml` among the files.
+    #[must_use]
+    pub fn build_file(&self) -> Option<usize> {
+        self.files.iter().position(|file| file.kind == Kind::Build)
+    }
+
     /// The tree of `build.yaml`, and its text.
     #[must_use]
     pub fn build(&self) -> Option<(&Node, &Source)> {
-        let file = self.files.iter().find(|file| file.kind == Kind::Build)?;
+        let file = &self.files[self.build_file()?];
         Some((file.reading.tree.root.as_ref()?, &file.reading.source))
     }
 

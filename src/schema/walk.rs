@@ -44,8 +44,6 @@ pub struct TraitUse {
     pub word: Box<str>,
     /// Where its word stands.
     pub word_span: Span,
-    /// The number of its record in the file.
-    pub entry: usize,
 }
 
 /// A text that YAML changes, or that stops where nobody meant it to.
@@ -53,8 +51,6 @@ pub struct TraitUse {
 pub struct Misread {
     /// Where.
     pub span: Span,
-    /// The number of its record in the file.
-    pub entry: usize,
     /// How.
     pub how: Misreading,
 }
@@ -86,8 +82,6 @@ pub enum Misreading {
 pub struct BadFigure {
     /// Where.
     pub span: Span,
-    /// The number of its record in the file.
-    pub entry: usize,
     /// What is written.
     pub text: Box<str>,
     /// What is wrong.
@@ -232,7 +226,6 @@ impl<'a> Walker<'a> {
                             name_span: entry.key.span,
                             word: entry.value.text(self.source).unwrap_or_default().into(),
                             word_span: entry.value.span,
-                            entry: self.entry,
                         });
                     }
                     if let Some(shape) = self.shapes.under(shape, &entry.key.text) {
@@ -278,8 +271,7 @@ impl<'a> Walker<'a> {
     }
 
     fn misread(&mut self, span: Span, how: Misreading) {
-        let entry = self.entry;
-        self.uses.misread.push(Misread { span, entry, how });
+        self.uses.misread.push(Misread { span, how });
     }
 
     fn scalar(&mut self, span: Span, style: Style, text: &str, shape: &Shape) {
@@ -527,7 +519,6 @@ impl<'a> Walker<'a> {
     fn bad_figure(&mut self, span: Span, text: &str, why: FigureFault) {
         self.uses.figures.push(BadFigure {
             span,
-            entry: self.entry,
             text: text.into(),
             why,
         });

@@ -195,12 +195,7 @@ fn in_record(cx: &Context<'_>, number: usize, span: Span, what: String, remedy: 
 }
 
 fn fixed_levels(cx: &Context<'_>, findings: &mut Vec<Finding>) {
-    let Some(number) = cx
-        .folder
-        .files
-        .iter()
-        .position(|file| file.kind == Kind::Build)
-    else {
+    let Some(number) = cx.folder.build_file() else {
         return;
     };
     let Some((build, _)) = cx.folder.build() else {

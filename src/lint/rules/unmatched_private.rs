@@ -76,12 +76,7 @@ const OPTIONS: MatchOptions = MatchOptions {
 };
 
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
-    let Some(number) = cx
-        .folder
-        .files
-        .iter()
-        .position(|file| file.kind == Kind::Build)
-    else {
+    let Some(number) = cx.folder.build_file() else {
         return;
     };
     let Some((build, source)) = cx.folder.build() else {
