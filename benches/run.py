@@ -127,9 +127,9 @@ def show(runs, title, held=None):
             row += f"{median(its, Run.compiling):9.3f} s"
         print(row)
     # This one runs on one thread and waits for nothing: it has the processor all the time, if nobody else wants it.
-    held = median(runs["python"], lambda run: run.processor / run.wall)
-    if held < 0.95:
-        print(f"other work was going on (python had {held:.0%} of a processor): do not trust these figures too far")
+    share = median(runs["python"], lambda run: run.processor / run.wall)
+    if share < 0.95:
+        print(f"other work was going on (python had {share:.0%} of a processor): do not trust these figures too far")
     all_met = True
     print(f"typed / reading    {wall['typed'] / wall['reading']:6.2f}")
     print(f"check / typed      {wall['check'] / wall['typed']:6.2f}")

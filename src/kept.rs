@@ -7,6 +7,7 @@
 //! slower, and says the same.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::hash::{DefaultHasher, Hasher};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use serde::{Deserialize, Serialize};
@@ -47,6 +48,12 @@ struct File {
     readings: Vec<(Name, Vec<u8>)>,
 }
 
+fn sum_of(bytes: &[u8]) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    hasher.write(bytes);
+    hasher.finish()
+}
+
 fn of<T>(lock: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
     // A thread that ended in the middle leaves at worst a reading too few.
     lock.lock().unwrap_or_else(PoisonError::into_inner)
@@ -70,7 +77,12 @@ impl Kept {
     #[must_use]
     pub fn from_bytes(bytes: &[u8], stamp: &str) -> Self {
         let kept = Self::default();
-        if let Ok(file) = postcard::from_bytes::<File>(bytes)
+        let Some((sum, packed)) = bytes.split_first_chunk() else {
+            return kept;
+        };
+        // A disk may change a bit; then nothing of it is believed.
+        if u64::from_le_bytes(*sum) == sum_of(packed)
+            && let Ok(file) = postcard::from_bytes::<File>(packed)
             && file.stamp == stamp
         {
             let readings = file.readings.into_iter();
@@ -101,7 +113,8 @@ impl Kept {
             .map(|(name, bytes)| (name.clone(), bytes.to_vec()))
             .collect();
         let stamp = stamp.to_owned();
-        postcard::to_stdvec(&File { stamp, readings }).ok()
+        let packed = postcard::to_stdvec(&File { stamp, readings }).ok()?;
+        Some([&sum_of(&packed).to_le_bytes(), packed.as_slice()].concat())
     }
 
     /// The reading of a file of this content, still packed, if it is kept.

@@ -482,7 +482,20 @@ impl Place<'_> {
         if depth > 3 {
             return None;
         }
-        if let Some(item) = self.shapes.item(shape) {
+        let item = self.shapes.item(shape);
+        // A list or a map that somebody wrote is kept as it is, or not shown at all:
+        // with an example in its place somebody's figures would be swapped for ours.
+        let as_written = match written.map(|node| (&node.kind, node)) {
+            Some((NodeKind::Seq(_), node)) => Some((node, item.is_some())),
+            Some((NodeKind::Map(_), node)) => Some((node, item.is_none())),
+            _ => None,
+        };
+        if let Some((node, true)) = as_written {
+            let text = self.source.slice(node.span);
+            let whole = near::shortened(text) == text && text.starts_with(['[', '{']);
+            return Some(if whole { text } else { "…" }.to_owned());
+        }
+        if let Some(item) = item {
             return Some(format!("[{}]", self.example(item, written, depth + 1)?));
         }
         let text = written.and_then(|node| node.text(self.source));
@@ -491,6 +504,9 @@ impl Place<'_> {
             let shown = |text: &str| {
                 near::shortened(written.map_or(text, |node| self.source.slice(node.span)))
             };
+            if written.is_some_and(|node| !node.span.range().is_empty()) && fits.is_none() {
+                return Some("…".to_owned());
+            }
             return fits
                 .map(shown)
                 .or_else(|| shape.examples.first().cloned())
@@ -556,7 +572,9 @@ impl Place<'_> {
         let fields: Vec<String> = keys
             .into_iter()
             .map(|key| {
-                let written = written.filter(|_| Some(key) == taken);
+                if text.is_some() && Some(key) != taken {
+                    return format!("{key}: …");
+                }
                 let inner = self.shapes.under(shape, key);
                 let inner = inner.and_then(|inner| self.example(inner, written, depth + 1));
                 format!("{key}: {}", inner.unwrap_or_else(|| "…".to_owned()))

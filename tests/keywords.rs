@@ -298,17 +298,17 @@ fn a_remedy_shows_the_whole_form() {
         (
             &spent,
             "3 h",
-            "write each in braces, as in `[{when: 2026-03-01, for: 3 h}]`",
+            "write each in braces, as in `[{when: …, for: 3 h}]`",
         ),
         (
             &spent,
             "2026-02-02",
-            "write each in braces, as in `[{when: 2026-02-02, for: 2 h}]`",
+            "write each in braces, as in `[{when: 2026-02-02, for: …}]`",
         ),
         (
             &spent,
             "soon",
-            "write each in braces, as in `[{when: 2026-03-01, for: 2 h}]`",
+            "write each in braces, as in `[{when: …, for: …}]`",
         ),
         (
             &spent,

@@ -64,9 +64,13 @@ pub(super) fn put_in_force(folder: &Path) -> anyhow::Result<String> {
 
 /// Remembers that the history is guarded from here on; says what lies before.
 fn begin(repo: &Repo) -> String {
-    let (None, Some(head)) = (repo.checked(), repo.head()) else {
+    let Some(head) = repo.head() else {
+        repo.set_guarded_from_the_first();
         return String::new();
     };
+    if repo.checked().is_some() || repo.guarded_from_the_first() {
+        return String::new();
+    }
     repo.set_checked(&head);
     "\nThe commits up to now are taken as they are; this checks them all once:\n    \
      matchmark check --history=all\n"
@@ -96,7 +100,7 @@ fn told(hooks: &Hooks) -> String {
         let line = match &first.came {
             Came::InForce { with_kept: false } => "in force".to_owned(),
             Came::InForce { with_kept: true } => {
-                format!("in force; what was there is {kept}, and is called first")
+                format!("in force; what was there is called first, by the name {kept}")
             }
             Came::Renewed => {
                 format!("in force; what somebody had made of it is {before}, and is not called")

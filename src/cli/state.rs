@@ -60,7 +60,7 @@ pub fn staged(repo: &Repo, as_of: Option<Date>, amends: bool) -> anyhow::Result<
         folder::make_ready();
     }
     let facts = Facts::on(as_of.unwrap_or_else(clock::today));
-    let mut states = of_builds(repo, repo.staged()?, &facts)?;
+    let mut states = of_builds(repo, repo.staged(amends)?, &facts)?;
     if states.iter().any(State::stops_added) {
         mark_older(repo, &mut states, &repo.parents_to_be(amends), &facts)?;
     }
@@ -117,7 +117,7 @@ fn mark_older(
 ) -> anyhow::Result<()> {
     let mut before = Vec::new();
     for parent in parents {
-        before.push(of_builds(repo, repo.at(parent)?, facts)?);
+        before.push(of_builds(repo, repo.as_it_was(parent)?, facts)?);
     }
     for state in states.iter_mut().filter(|state| state.stops_added()) {
         let known: Vec<Vec<Finding>> = before
@@ -159,10 +159,13 @@ const LOOKED_AT: usize = 4;
 /// they were clean.
 fn past_the_check(repo: &Repo, facts: &mut Facts) {
     repo.follow();
-    let (Some(checked), Some(head)) = (repo.checked(), repo.head()) else {
-        return;
+    let Some(head) = repo.head() else { return };
+    let from = match repo.checked() {
+        Some(checked) => vec![checked.id],
+        None if repo.guarded_from_the_first() => Vec::new(),
+        None => return,
     };
-    let Ok(unseen) = repo.between(&[checked.id], &head.id) else {
+    let Ok(unseen) = repo.between(&from, &head.id) else {
         return;
     };
     let mut clean = None;

@@ -100,7 +100,27 @@ fn turned(word: &'static str, text: &str) -> Result<Quantity, StepError> {
     Ok(angle)
 }
 
+/// Two steps in one text: `46 N·m + 90 deg`, `45 Nm then 90 deg`.
+fn two(text: &str) -> Option<StepError> {
+    let parts = [" then ", "+", ";", ","];
+    let (first, second) = parts.iter().find_map(|part| {
+        let (first, second) = text.split_once(part)?;
+        let first = accepted(first.trim().to_owned())?;
+        let second = second.trim();
+        let second = accepted(second.to_owned()).or_else(|| accepted(format!("turn {second}")))?;
+        Some((first, second))
+    })?;
+    Some(StepError::Two {
+        written: text.trim().to_owned(),
+        first,
+        second,
+    })
+}
+
 fn torque(text: &str) -> Result<Step, StepError> {
+    if let Some(error) = two(text) {
+        return Err(error);
+    }
     let torque = Quantity::parse(text).map_err(|because| StepError::Quantity {
         instead: because.suggestion().and_then(accepted),
         because,
@@ -154,6 +174,16 @@ impl FromStr for Step {
 /// written, where that can be told.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum StepError {
+    /// Two steps in one text.
+    #[error("`{written}` is two steps; write each as an item of the list: `[{first}, {second}]`")]
+    Two {
+        /// The text.
+        written: String,
+        /// The first step.
+        first: String,
+        /// The second.
+        second: String,
+    },
     /// Nothing but blanks.
     #[error(
         "nothing is written here; a step is a torque, `turn` or `back` with an angle, or `loosen`"
@@ -225,7 +255,10 @@ impl StepError {
             | StepError::NotATorque { instead, .. }
             | StepError::NotPositive { instead, .. }
             | StepError::Quantity { instead, .. } => instead.clone(),
-            StepError::Empty | StepError::NoAngle { .. } | StepError::NotAnAngle { .. } => None,
+            StepError::Empty
+            | StepError::Two { .. }
+            | StepError::NoAngle { .. }
+            | StepError::NotAnAngle { .. } => None,
         }
     }
 }
@@ -320,7 +353,12 @@ mod tests {
             ),
             (
                 "46 N·m + 90 deg",
-                "`+ 90 deg` stands after the quantity and is no part of it; leave it out or write it as a note",
+                "`46 N·m + 90 deg` is two steps; write each as an item of the list: `[46 N·m, turn 90 deg]`",
+                None,
+            ),
+            (
+                "45 Nm then turn 90 deg",
+                "`45 Nm then turn 90 deg` is two steps; write each as an item of the list: `[45 Nm, turn 90 deg]`",
                 None,
             ),
         ] {

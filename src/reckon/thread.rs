@@ -440,11 +440,29 @@ fn metric(written: &str, rest: &str) -> Option<Measures> {
     }
     let (pitch, rest) = figure(behind.trim_start())?;
     let value: f64 = pitch.parse().ok()?;
-    // A pitch is about a sixth of its diameter, and never as much as a third.
-    if !PITCHES.iter().any(|one| same(*one, value)) || value * 3.0 > diameter.max(3.0) {
+    // A pitch is about a sixth of its diameter, never as much as a third, and none is
+    // coarser than the coarse one.
+    let known = |value: f64| {
+        PITCHES.iter().any(|one| same(*one, value))
+            && value * 3.0 <= diameter.max(3.0)
+            && coarse
+                .is_none_or(|most| value < most || same(value, most) || was_coarse(diameter, value))
+    };
+    if !known(value) {
+        // With its point lost or a place too far right it is a pitch again; a whole
+        // figure may as well be the bolt's length, and then nothing is offered.
+        let meant = [10.0, 100.0].map(|by| value / by);
+        let meant = meant
+            .into_iter()
+            .find(|one| known(*one) && *one * 10.0 >= diameter);
+        let instead = match meant {
+            Some(meant) if pitch.contains('.') => Some(format!("{size}x{meant}")),
+            Some(_) => None,
+            None => (value >= diameter && coarse.is_some()).then(|| size.clone()),
+        };
         return Some(Err(ThreadError::Pitch {
             pitch: pitch.to_owned(),
-            instead: (value >= diameter && coarse.is_some()).then(|| size.clone()),
+            instead,
             size,
         }));
     }
@@ -456,6 +474,11 @@ fn metric(written: &str, rest: &str) -> Option<Measures> {
     }
     tolerance(rest)?;
     Some(Ok((diameter, value)))
+}
+
+/// M5 had 0.9 before ISO 261 gave it 0.8.
+fn was_coarse(diameter: f64, pitch: f64) -> bool {
+    same(diameter, 5.0) && same(pitch, 0.9)
 }
 
 /// `-6g`, `-6H/6g`, `-4h6h`, or nothing.
@@ -805,6 +828,21 @@ mod tests {
             (
                 "M6x3",
                 "`3` is no pitch of `M6`; write the pitch in millimetres, as in `M10x1.25`",
+                None,
+            ),
+            (
+                "M10x2",
+                "`2` is no pitch of `M10`; write the pitch in millimetres, as in `M10x1.25`",
+                None,
+            ),
+            (
+                "M10x12.5",
+                "`12.5` is no pitch of `M10`; write the pitch in millimetres, as in `M10x1.25`",
+                Some("M10x1.25"),
+            ),
+            (
+                "M10x125",
+                "`125` is no pitch of `M10`; write the pitch in millimetres, as in `M10x1.25`",
                 None,
             ),
             (

@@ -32,6 +32,9 @@ pub enum GitError {
     /// Records are there, and what makes them a build is not.
     #[error("{0}build.yaml is not among the files that git holds here, though records are")]
     NoBuild(String),
+    /// A build lies inside another one since.
+    #[error("the build in {0} lies inside another build now, where its records are not looked at")]
+    Inside(String),
     /// Git is asked, and is not there.
     #[error("this repository needs the `git` command to be read ({0}), and it is not found")]
     NoGit(String),
@@ -51,6 +54,7 @@ impl GitError {
             }
             Self::NoCommit(_) => "name a commit, a branch or a tag; `git log --oneline` lists them",
             Self::NoBuild(_) => "put it back, and stage it with `git add build.yaml`",
+            Self::Inside(_) => "keep the builds beside each other, or put the two together",
             Self::NoGit(_) => "install git",
             Self::Refused(_) => "see what `git status` and `git fsck` say here",
         }
@@ -136,7 +140,6 @@ impl Repo {
         };
         match opened {
             Ok(library) => repo.library = Some(library),
-            Err(error) if error.code() == ErrorCode::Owner => return Err(GitError::Owner(shown)),
             Err(error) if error.code() == ErrorCode::NotFound => {
                 return Err(GitError::NoRepository(shown));
             }
@@ -144,6 +147,9 @@ impl Repo {
                 error.message().clone_into(&mut repo.why_not);
                 match repo.ask(&["rev-parse", "--git-dir"], None) {
                     Ok(_) => {}
+                    Err(GitError::Refused(_)) if error.code() == ErrorCode::Owner => {
+                        return Err(GitError::Owner(shown));
+                    }
                     Err(error) => return Err(error),
                 }
             }
@@ -215,14 +221,16 @@ impl Repo {
     /// When git is not there, or says no.
     pub(super) fn ask_line(&self, question: &[&str]) -> Result<String, GitError> {
         let answer = self.ask(question, None)?;
-        Ok(String::from_utf8_lossy(&answer).trim_end().to_owned())
+        let line = String::from_utf8_lossy(&answer);
+        Ok(line.trim_end_matches(['\n', '\r']).to_owned())
     }
 
-    /// The builds in what is staged: what a commit made now would hold.
+    /// The builds in what is staged: what a commit made now would hold. `amends` tells
+    /// whether that commit takes the place of the last.
     ///
     /// # Errors
-    /// When the index can't be read.
-    pub fn staged(&self) -> Result<Vec<BuildAt>, GitError> {
+    /// When the index can't be read, or a build has gone without its records.
+    pub fn staged(&self, amends: bool) -> Result<Vec<BuildAt>, GitError> {
         let listed = match self.library.as_ref().map(library_staged) {
             Some(Ok(listed)) => listed,
             // `write-tree` knows of intent to add, of split and of sparse indexes.
@@ -231,20 +239,44 @@ impl Repo {
                 self.git_tree(&tree)?
             }
         };
-        self.builds(listed)
+        let outer = self.prefixes(&listed);
+        self.none_left_behind(&listed, &outer, &self.parents_to_be(amends))?;
+        self.builds(listed, outer)
     }
 
     /// The builds in a commit.
     ///
     /// # Errors
-    /// When there is no such commit, or it can't be read.
+    /// When it can't be read, or a build has gone in it without its records.
     pub fn at(&self, commit: &Commit) -> Result<Vec<BuildAt>, GitError> {
+        let listed = self.listed_at(commit)?;
+        let outer = self.prefixes(&listed);
+        let parents: Result<Vec<Commit>, GitError> =
+            commit.parents.iter().map(|id| self.commit(id)).collect();
+        // Where the history is cut off, there is nothing to compare with.
+        self.none_left_behind(&listed, &outer, &parents.unwrap_or_default())?;
+        self.builds(listed, outer)
+    }
+
+    /// What was there before, to compare with: records count even without a `build.yaml`.
+    ///
+    /// # Errors
+    /// When it can't be read.
+    pub fn as_it_was(&self, commit: &Commit) -> Result<Vec<BuildAt>, GitError> {
+        let listed = self.listed_at(commit)?;
+        let mut outer = self.prefixes(&listed);
+        if outer.is_empty() {
+            outer.push(self.inner.clone());
+        }
+        self.builds(listed, outer)
+    }
+
+    fn listed_at(&self, commit: &Commit) -> Result<Vec<Listed>, GitError> {
         let library = self.library.as_ref();
-        let listed = match library.map(|library| library_tree(library, &commit.id)) {
-            Some(Ok(listed)) => listed,
-            _ => self.git_tree(&commit.id)?,
-        };
-        self.builds(listed)
+        match library.map(|library| library_tree(library, &commit.id)) {
+            Some(Ok(listed)) => Ok(listed),
+            _ => self.git_tree(&commit.id),
+        }
     }
 
     fn git_tree(&self, tree: &str) -> Result<Vec<Listed>, GitError> {
@@ -266,23 +298,19 @@ impl Repo {
             .collect())
     }
 
-    /// The builds among listed files, with what is in their YAML files.
-    fn builds(&self, listed: Vec<Listed>) -> Result<Vec<BuildAt>, GitError> {
-        let mut prefixes: Vec<String> = listed
+    /// Where the builds among listed files lie.
+    fn prefixes(&self, listed: &[Listed]) -> Vec<String> {
+        let mut prefixes = all_prefixes(listed);
+        // The innermost build that the named folder lies in, or those that lie in it.
+        let around = prefixes
             .iter()
-            .filter_map(|file| match file.path.as_str() {
-                "build.yaml" => Some(String::new()),
-                path => path
-                    .strip_suffix("/build.yaml")
-                    .filter(|folder| !folder.split('/').any(|part| part.starts_with('.')))
-                    .map(|folder| format!("{folder}/")),
-            })
-            .collect();
-        prefixes.sort();
-        // The build that was named, or that the named folder lies in.
-        prefixes.retain(|prefix| {
-            prefix.starts_with(&self.inner) || self.inner.starts_with(prefix.as_str())
-        });
+            .filter(|prefix| self.inner.starts_with(prefix.as_str()))
+            .max_by_key(|prefix| prefix.len())
+            .filter(|_| !self.inner.is_empty());
+        if let Some(around) = around {
+            return vec![around.clone()];
+        }
+        prefixes.retain(|prefix| prefix.starts_with(&self.inner));
         // A build inside another's folder is that one's business.
         let mut outer: Vec<String> = Vec::new();
         for prefix in prefixes {
@@ -290,14 +318,60 @@ impl Repo {
                 outer.push(prefix);
             }
         }
-        // Records without a `build.yaml` are told, not passed over.
-        let lies_here = |file: &Listed| {
-            let inner = file.path.strip_prefix(&self.inner);
-            inner.is_some_and(|path| kind_of(path).is_some())
-        };
-        if outer.is_empty() && listed.iter().any(lies_here) {
+        outer
+    }
+
+    /// That no build has gone, and left its records where nobody reads them any more.
+    fn none_left_behind(
+        &self,
+        listed: &[Listed],
+        outer: &[String],
+        parents: &[Commit],
+    ) -> Result<(), GitError> {
+        // Records that lie in no build, by the folder that a build would have to lie in.
+        let mut stray: Vec<String> = Vec::new();
+        for file in listed.iter().filter(|file| is_yaml(&file.path)) {
+            if outer
+                .iter()
+                .any(|build| file.path.starts_with(build.as_str()))
+            {
+                continue;
+            }
+            let ends = file.path.match_indices('/').map(|(at, _)| at + 1);
+            for at in std::iter::once(0).chain(ends) {
+                let (folder, inner) = file.path.split_at(at);
+                if kind_of(inner).is_some() && !stray.iter().any(|one| one == folder) {
+                    stray.push(folder.to_owned());
+                }
+            }
+        }
+        stray.retain(|folder| folder.starts_with(&self.inner));
+        let inside: Vec<String> = all_prefixes(listed)
+            .into_iter()
+            .filter(|prefix| !outer.contains(prefix))
+            .filter(|prefix| outer.iter().any(|build| prefix.starts_with(build.as_str())))
+            .collect();
+        if outer.is_empty() && stray.contains(&self.inner) {
             return Err(GitError::NoBuild(self.inner.clone()));
         }
+        if stray.is_empty() && inside.is_empty() {
+            return Ok(());
+        }
+        for parent in parents {
+            for build in self.prefixes(&self.listed_at(parent)?) {
+                if stray.contains(&build) {
+                    return Err(GitError::NoBuild(build));
+                }
+                if inside.contains(&build) {
+                    return Err(GitError::Inside(build));
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// The builds among listed files, with what is in their YAML files.
+    fn builds(&self, listed: Vec<Listed>, outer: Vec<String>) -> Result<Vec<BuildAt>, GitError> {
         let mut builds: Vec<BuildAt> = outer
             .into_iter()
             .map(|prefix| BuildAt {
@@ -380,6 +454,22 @@ impl Repo {
             })
             .collect()
     }
+}
+
+/// Where each `build.yaml` among listed files lies, hidden folders apart.
+fn all_prefixes(listed: &[Listed]) -> Vec<String> {
+    let mut prefixes: Vec<String> = listed
+        .iter()
+        .filter_map(|file| match file.path.as_str() {
+            "build.yaml" => Some(String::new()),
+            path => path
+                .strip_suffix("/build.yaml")
+                .filter(|folder| !folder.split('/').any(|part| part.starts_with('.')))
+                .map(|folder| format!("{folder}/")),
+        })
+        .collect();
+    prefixes.sort();
+    prefixes
 }
 
 /// Whether a link may lead to a folder of records: it stands at the place of a kind's
@@ -528,6 +618,22 @@ impl Repo {
             && draft.write_all(&bytes).is_ok()
         {
             let _ = draft.persist(folder.join(READINGS));
+        }
+    }
+
+    /// Whether a guard was put in force before there was any commit, or a hook has let
+    /// one through.
+    #[must_use]
+    pub fn guarded_from_the_first(&self) -> bool {
+        self.kept(PASSED).is_some()
+    }
+
+    /// Remembers that a guard was put in force before there was any commit.
+    pub fn set_guarded_from_the_first(&self) {
+        if let Ok(folder) = self.git_folder()
+            && self.kept(PASSED).is_none()
+        {
+            let _ = std::fs::write(folder.join(PASSED), "");
         }
     }
 
@@ -803,17 +909,23 @@ fn batch_entry(rest: &[u8]) -> Result<(Content, &[u8]), GitError> {
 #[must_use]
 pub fn amends(caller: u32) -> bool {
     let typed = match std::fs::read(format!("/proc/{caller}/cmdline")) {
-        Ok(typed) => String::from_utf8_lossy(&typed).replace('\0', "\n"),
+        Ok(typed) => typed
+            .split(|byte| *byte == 0)
+            .map(|word| String::from_utf8_lossy(word).into_owned())
+            .collect::<Vec<_>>(),
         Err(_) => {
             let asked = Command::new("ps")
                 .args(["-o", "args=", "-p", &caller.to_string()])
                 .output();
             let asked = asked.map(|output| output.stdout).unwrap_or_default();
-            String::from_utf8_lossy(&asked).replace(' ', "\n")
+            String::from_utf8_lossy(&asked)
+                .split(' ')
+                .map(str::to_owned)
+                .collect()
         }
     };
     // Git takes any beginning that no other option has.
     typed
-        .lines()
-        .any(|word| word.len() > 3 && "--amend".starts_with(word))
+        .iter()
+        .any(|word| word.len() > 3 && "--amend".starts_with(word.as_str()))
 }

@@ -92,6 +92,13 @@ fn place(repo: &Repo) -> Result<Lie, GitError> {
             "to guard this one alone, and use no other hook in it: `git config core.hooksPath \"$(git rev-parse --git-common-dir)/hooks\"`, then `matchmark guard`".to_owned(),
         ));
     }
+    if !scope.is_empty() && value.is_empty() {
+        return Ok(Lie::Not(
+            folder,
+            "`core.hooksPath` is set to nothing, so git calls no hook".to_owned(),
+            "`git config --unset core.hooksPath`, then `matchmark guard`".to_owned(),
+        ));
+    }
     if folder.symlink_metadata().is_ok() && !folder.is_dir() {
         return Ok(Lie::Not(
             folder,
@@ -161,6 +168,11 @@ enum There {
 }
 
 fn there(path: &Path, name: &str) -> io::Result<There> {
+    // A link is somebody's, wherever it leads; and no pipe or folder is read.
+    match path.symlink_metadata() {
+        Ok(about) if !about.is_file() => return Ok(There::Theirs),
+        _ => {}
+    }
     let text = match fs::read(path) {
         Ok(bytes) => String::from_utf8_lossy(&bytes).into_owned(),
         Err(error) if error.kind() == io::ErrorKind::NotFound => {
@@ -219,6 +231,13 @@ fn put_one(folder: &Path, name: &'static str, program: &str) -> io::Result<Came>
             draft.persist_noclobber(&path)?;
             return Ok(Came::Renewed);
         }
+        // Kept under another name it would lead to ours.
+        There::Theirs if leads_to_a_hook(&path) => {
+            return Ok(Came::Left(
+                "it is a link to another hook here".to_owned(),
+                format!("put a script of its own in the place of {name}, then `matchmark guard`"),
+            ));
+        }
         There::Theirs if has_kept => {
             return Ok(Came::Left(
                 format!("another hook is there, and {name}.kept as well"),
@@ -227,13 +246,28 @@ fn put_one(folder: &Path, name: &'static str, program: &str) -> io::Result<Came>
         }
         There::Theirs => {
             fs::rename(&path, &kept)?;
-            draft.persist_noclobber(&path)?;
+            if let Err(error) = draft.persist_noclobber(&path) {
+                fs::rename(&kept, &path)?;
+                return Err(error.error);
+            }
             return Ok(Came::InForce { with_kept: true });
         }
     }
     Ok(Came::InForce {
         with_kept: has_kept,
     })
+}
+
+/// Whether a hook is a link to one of those that we put.
+fn leads_to_a_hook(path: &Path) -> bool {
+    let Ok(target) = fs::read_link(path) else {
+        return false;
+    };
+    let beside = target
+        .parent()
+        .is_none_or(|above| above.as_os_str().is_empty() || above == Path::new("."));
+    let name = target.file_name().and_then(|name| name.to_str());
+    beside && name.is_some_and(|name| COMMIT_HOOKS.contains(&name) || PUSH_HOOKS.contains(&name))
 }
 
 fn remove_one(folder: &Path, name: &'static str) -> io::Result<Came> {

@@ -25,6 +25,13 @@ pub fn run(repo: &Repo, since: &str, as_of: Option<Date>) -> anyhow::Result<Vec<
     }
     progress.end();
     let states = state::at_with(repo, &head, &facts)?;
-    repo.set_checked(&head);
+    // What lies before the commit that was named is not looked at, and stays in sight.
+    let reaches_back = match (repo.checked(), from.first()) {
+        (Some(checked), Some(from)) => repo.between(&[checked.id], from)?.is_empty(),
+        _ => true,
+    };
+    if reaches_back {
+        repo.set_checked(&head);
+    }
     Ok(states)
 }

@@ -4,6 +4,7 @@
 //! there that hold errors are told and let through: they may have been made before
 //! the guard, or mended since.
 
+use std::collections::BTreeSet;
 use std::io::BufRead;
 
 use jiff::civil::Date;
@@ -18,13 +19,17 @@ use crate::shell::terminal;
 
 /// How many of the commits before a tip are looked at; the newest.
 const LOOKED_AT: usize = 100;
+/// How many of those that hold errors are told.
+const TOLD: usize = 3;
 
 /// Checks what is pushed, and prints what the pusher is to read.
 pub fn run(repo: &Repo, as_of: Option<Date>) -> anyhow::Result<Outcome> {
     let before = repo.tips()?;
     let mut worst = Outcome::Clean;
-    for line in terminal::input().lines() {
+    let mut told = BTreeSet::new();
+    for line in terminal::input().split(b'\n') {
         let line = line?;
+        let line = String::from_utf8_lossy(&line);
         let mut words = line.split_whitespace();
         let (Some(_), Some(new), Some(name)) = (words.next(), words.next(), words.next()) else {
             continue;
@@ -35,9 +40,15 @@ pub fn run(repo: &Repo, as_of: Option<Date>) -> anyhow::Result<Outcome> {
         }
         let Ok(tip) = repo.commit(new) else { continue };
         let name = name.strip_prefix("refs/heads/").unwrap_or(name);
-        if judge(repo, &before, name, &tip, as_of)? == Outcome::Conflicts {
+        if judge(repo, &before, name, &tip, as_of, &mut told)? == Outcome::Conflicts {
             worst = Outcome::Conflicts;
         }
+    }
+    if told.len() > TOLD {
+        let more = text::number(told.len() - TOLD, "commit");
+        terminal::print(&format!(
+            "matchmark: warning: {more} more on the way hold errors\n"
+        ))?;
     }
     Ok(worst)
 }
@@ -48,11 +59,16 @@ fn judge(
     name: &str,
     tip: &Commit,
     as_of: Option<Date>,
+    told: &mut BTreeSet<String>,
 ) -> anyhow::Result<Outcome> {
     let new = repo.between(before, &tip.id)?;
     // What a push adds is what is in none of the commits that it builds upon; where it
     // builds upon nothing, what its first commit held is taken as there.
     let states = state::after(repo, tip, as_of, || {
+        // What is there already under another name adds nothing.
+        if new.is_empty() {
+            return Ok(vec![tip.clone()]);
+        }
         let is_new = |id: &String| new.iter().any(|commit| commit.id == *id);
         let mut known: Vec<Commit> = Vec::new();
         for id in new.iter().flat_map(|commit| &commit.parents) {
@@ -68,16 +84,23 @@ fn judge(
     })?;
     let on_the_way = new.iter().rev().filter(|commit| *commit != tip);
     for commit in on_the_way.take(LOOKED_AT) {
+        if told.contains(&commit.id) {
+            continue;
+        }
         if let Some(past) = state::errors_of(repo, commit) {
+            told.insert(commit.id.clone());
+            if told.len() > TOLD {
+                continue;
+            }
             let line = format!(
-                "matchmark: warning: {} of {}, \"{}\", on the way to {name} holds {}; the first is {}\n",
+                "matchmark: warning: {} of {}, \"{}\", on the way to {name} holds {}; the first is {}",
                 past.commit,
                 past.when,
                 past.title,
                 text::number(past.errors, "error"),
                 past.first
             );
-            terminal::print(&safe(&line))?;
+            terminal::print(&format!("{}\n", safe(&line).replace('\n', " ")))?;
         }
     }
     let findings = state::findings(&states);

@@ -7,8 +7,8 @@
 //! hooks yet. So commits come in that nobody checked. What they hold may be mended
 //! since; then this says only that the way there leads through a broken state.
 //!
-//! `matchmark check --history` looks at all commits that no hook saw, and
-//! remembers how far it came.
+//! `matchmark check --history` looks at all commits since the last that is known to
+//! be clean, and remembers how far it came.
 //!
 //! ## Wrong
 //!
@@ -24,7 +24,7 @@
 //! ```
 //!
 //! ```text
-//! build.yaml:1:1: note: no hook saw 40 more commits, and they are not looked at here [never-checked]
+//! build.yaml:1:1: note: another 40 commits are not looked at here [never-checked]
 //!     to do: look at them once with `matchmark check --history`
 //! build.yaml:1:1: warning: no hook saw the commit 4f0c2ab of 2026-03-01, "Head on for good", and it holds 2 errors; the first is parts/all.yaml:4:17: there is no donor `pel-van` [never-checked]
 //!     to do: mend what is still wrong; `matchmark check --at 4f0c2ab` shows it all
@@ -79,7 +79,7 @@ fn find(cx: &Context<'_>, findings: &mut Vec<crate::finding::Finding>) {
             cx.finding_at(
                 place(),
                 format!(
-                    "no hook saw {} more commits, and they are not looked at here",
+                    "another {} commits are not looked at here",
                     cx.facts.not_looked_at
                 ),
                 "look at them once with `matchmark check --history`".to_owned(),
