@@ -66,6 +66,8 @@ pub enum Misreading {
     Truth(bool),
     /// A number where one is wanted, in a form that readers disagree about.
     Number(String),
+    /// A text in quotes that are none to YAML, and so belong to it; the text without them.
+    Quotes(String),
     /// A text that ends at ` #`.
     Cut {
         /// The whole as it was probably meant.
@@ -192,6 +194,13 @@ pub fn walk(tree: &Tree, source: &Source, shapes: &Shapes, one_record: bool) -> 
     walker.uses
 }
 
+/// What stands in typographic quotes, if all of a text does.
+fn in_other_quotes(text: &str) -> Option<&str> {
+    let inner = text.strip_prefix(['“', '”', '„', '‘', '’', '«', '»'])?;
+    let inner = inner.strip_suffix(['“', '”', '‘', '’', '«', '»', '"'])?;
+    (!inner.is_empty()).then_some(inner)
+}
+
 struct Walker<'a> {
     source: &'a Source,
     shapes: &'a Shapes,
@@ -280,6 +289,12 @@ impl<'a> Walker<'a> {
         }
         if !shape.wants_text() || text.is_empty() {
             return;
+        }
+        if style == Style::Plain
+            && shape.meaning == Meaning::Text
+            && let Some(meant) = in_other_quotes(text)
+        {
+            self.misread(span, Misreading::Quotes(meant.to_owned()));
         }
         match &shape.meaning {
             Meaning::Reference(target) => self.reference(target, text, span),

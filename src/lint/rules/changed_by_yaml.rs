@@ -116,6 +116,11 @@ fn words(misread: &Misread, written: &str) -> (String, String, Level) {
             format!("`{written}` is not the same number to all readers: {number}"),
             "write the number in plain digits".to_owned(),
         ),
+        Misreading::Quotes(meant) => (
+            format!("the quotes of `{written}` are none to YAML, and so part of the text"),
+            format!("write `{}`, or take them out", quoted(meant)),
+            Level::Warning,
+        ),
         Misreading::Cut {
             whole,
             dropped,
