@@ -137,7 +137,17 @@ impl Seen {
 
 /// A bracket that has no other half, if that is what is wrong.
 fn bracket(text: &str, fault: Fault, at: usize) -> Option<(Fault, Range<usize>)> {
-    let unclosed = |at: usize, open: char| (Fault::Unclosed(open), at..at + 1);
+    // `{kept-in: box #3}`: the comment has taken the closing half along.
+    let unclosed = |at: usize, open: char| {
+        let line = &text[at..line_end(text, at)];
+        let comment = line
+            .find(" #")
+            .filter(|hash| line[*hash..].contains(closing(open)));
+        match comment {
+            Some(hash) => (Fault::InComment(open), at + hash + 1..at + hash + 2),
+            None => (Fault::Unclosed(open), at..at + 1),
+        }
+    };
     let whole = Seen::of(text, text.len());
     let reach = match fault {
         Fault::Unclosed(_) => text.len(),

@@ -62,6 +62,8 @@ pub enum Fault {
     Tab,
     /// `{` or `[` with no end.
     Unclosed(char),
+    /// A bracket whose closing half stands in a comment on its line.
+    InComment(char),
     /// A quote with no end.
     UnclosedQuote,
     /// A comma or closing bracket is missing.

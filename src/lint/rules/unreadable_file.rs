@@ -273,6 +273,13 @@ fn syntax(fault: Fault, written: &str) -> (String, String) {
             format!("a `{open}` has no closing `{}`", closing(open)),
             "close the bracket where the list or map ends".to_owned(),
         ),
+        Fault::InComment(open) => (
+            format!(
+                "a comment begins at this `#`, and the closing `{}` is lost in it",
+                closing(open)
+            ),
+            "put the text with the `#` in quotes, or the comment behind the bracket".to_owned(),
+        ),
         Fault::UnclosedQuote => (
             "a quote is opened and not closed".to_owned(),
             "close the quote where the text ends".to_owned(),
