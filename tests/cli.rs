@@ -223,7 +223,7 @@ fn what_can_not_run_says_so_and_what_to_do() {
     assert_eq!((code, out.as_str()), (2, ""));
     assert_eq!(
         err,
-        "matchmark: there is no file or folder nowhere\n    to do: name a build folder, or lay out an example with `matchmark demo DIR`\n"
+        "matchmark: there is no file or folder nowhere\n    to do: name a build folder, begin one with `matchmark start DIR`, or see `matchmark demo DIR`\n"
     );
     let (code, _, err) = empty.run(&["check", "."]);
     assert_eq!(code, 2);

@@ -121,7 +121,7 @@ impl Check {
         } else {
             let path = disk::build_folder(self.folder.as_deref()).map_err(|error| {
                 anyhow::anyhow!(
-                    "name a build folder, or lay out an example with `matchmark demo DIR`"
+                    "name a build folder, begin one with `matchmark start DIR`, or see `matchmark demo DIR`"
                 )
                 .context(error)
             })?;

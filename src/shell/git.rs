@@ -748,6 +748,7 @@ impl Repo {
         options
             .include_untracked(true)
             .recurse_untracked_dirs(true)
+            .disable_pathspec_match(true)
             .exclude_submodules(true);
         if !prefix.is_empty() {
             options.pathspec(&prefix);

@@ -37,12 +37,10 @@ pub enum InitError {
 /// # Errors
 /// When they would lie where git keeps no files, or git does not trust the place.
 pub fn lies_in_one(folder: &Path, shown: &str) -> Result<bool, InitError> {
-    let owner = || GitError::Owner(shown.to_owned()).into();
     let found = match Repository::discover(folder) {
         Ok(found) => found,
         Err(error) if error.code() == ErrorCode::NotFound => return Ok(false),
-        Err(error) if error.code() == ErrorCode::Owner => return Err(owner()),
-        // One that the library can't read may be one to git.
+        // One that the library can't read, or does not trust, may be one to git.
         Err(_) => {
             return match Repo::open(Some(folder)) {
                 Ok(_) => Ok(true),

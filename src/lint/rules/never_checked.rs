@@ -78,10 +78,10 @@ fn find(cx: &Context<'_>, findings: &mut Vec<crate::finding::Finding>) {
         findings.push(
             cx.finding_at(
                 place(),
-                format!(
-                    "another {} commits are not looked at here",
-                    cx.facts.not_looked_at
-                ),
+                match cx.facts.not_looked_at {
+                    1 => "another commit is not looked at here".to_owned(),
+                    number => format!("another {number} commits are not looked at here"),
+                },
                 "look at them once with `matchmark check --history`".to_owned(),
             )
             .at_level(Level::Note),
