@@ -2,7 +2,7 @@
 //!
 //! The house, from the bottom up; arrows point one way:
 //!
-//! `source ← yaml ← {schema, model} ← folder ← names ← lint ← render ← cli → shell`
+//! `source ← yaml ← {schema, model} ← folder ← names ← present ← lint ← render ← cli → shell`
 //!
 //! `reckon` depends on nothing of ours. Only `shell` touches the world: the
 //! disk, the clock, the terminal.
@@ -17,6 +17,7 @@ pub mod model;
 pub mod names;
 pub mod near;
 pub mod patch;
+pub mod present;
 pub mod reckon;
 pub mod render;
 pub mod schema;

@@ -4,9 +4,11 @@
 //! A rule is one file under `lint/rules/` and one line in the list there. It is a
 //! pure function over the folder and a few facts handed in, and it can't fail.
 
+pub mod at;
 pub mod page;
 pub mod rules;
 
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
@@ -17,6 +19,7 @@ use crate::folder::{Folder, Spot};
 use crate::model::build::LevelWord;
 use crate::model::common::{Duration, Stage};
 use crate::model::decision::DecisionState;
+use crate::present::Present;
 use crate::source::Span;
 use rules::RULES;
 
@@ -101,6 +104,7 @@ pub struct Context<'a> {
     pub facts: &'a Facts,
     /// For the rules that come last: what each settlement settled.
     pub settlements: &'a [SettlementUse],
+    present: &'a OnceCell<Present<'a>>,
     rule: &'a Rule,
 }
 
@@ -183,21 +187,25 @@ pub fn check(folder: &Folder, facts: &Facts) -> Vec<Finding> {
 /// Checks a folder with some of the rules.
 #[must_use]
 pub fn check_with(folder: &Folder, facts: &Facts, rules: &[&Rule]) -> Vec<Finding> {
-    let run = |last: bool, settlements: &[SettlementUse], findings: &mut Vec<Finding>| {
+    let present = OnceCell::new();
+    let settlements = OnceCell::new();
+    let mut findings = Vec::new();
+    let run = |last: bool, findings: &mut Vec<Finding>| {
         for rule in rules.iter().filter(|rule| rule.last == last) {
             let context = Context {
                 folder,
                 facts,
-                settlements,
+                settlements: settlements.get().map_or(&[][..], Vec::as_slice),
+                present: &present,
                 rule,
             };
             (rule.find)(&context, findings);
         }
     };
-    let mut findings = Vec::new();
-    run(false, &[], &mut findings);
-    let settlements = settle(folder, &mut findings);
-    run(true, &settlements, &mut findings);
+    run(false, &mut findings);
+    let settled = settle(folder, &mut findings);
+    settlements.get_or_init(|| settled);
+    run(true, &mut findings);
     set_levels(folder, &mut findings);
     findings.sort_by(|a, b| (&a.place, a.rule, &a.message).cmp(&(&b.place, b.rule, &b.message)));
     findings.dedup();

@@ -24,4 +24,6 @@ rules! {
     never_checked,
     open_session,
     unmatched_private,
+    scrap_fitted,
+    wrong_number,
 }
