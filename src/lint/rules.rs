@@ -26,4 +26,5 @@ rules! {
     unmatched_private,
     scrap_fitted,
     wrong_number,
+    traits_clash,
 }
