@@ -7,6 +7,7 @@
 //! `reckon` depends on nothing of ours. Only `shell` touches the world: the
 //! disk, the clock, the terminal.
 
+pub mod allot;
 pub mod cli;
 pub mod example;
 pub mod finding;

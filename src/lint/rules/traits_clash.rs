@@ -4,7 +4,7 @@
 //!
 //! A trait says how variants differ: ignition by distributor or a coil for each
 //! cylinder, fuel with a return pipe or without. Parts, assemblies and the car give
-//! traits (`gives`), and others need them around them (`suits`). What is given flows
+//! traits (`gives`), and others need them around them (`suits`). What is given goes
 //! up from an assembly into the one it goes into; what suits looks at its own
 //! assembly first, then upward, and the first that is given the trait decides.
 //!

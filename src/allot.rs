@@ -1,0 +1,2 @@
+//! Which pieces go to which places.
+pub mod solve;
