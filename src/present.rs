@@ -6,8 +6,11 @@
 //! and nothing fails: what leads to nothing is left out, because it is told as an unknown
 //! reference.
 
+pub mod age;
+pub mod clean;
 mod interchange;
 pub mod measure;
+pub mod proof;
 mod traits;
 
 use std::collections::{BTreeMap, BTreeSet};
