@@ -17,6 +17,7 @@ pub mod model;
 pub mod names;
 pub mod near;
 pub mod patch;
+pub mod picture;
 pub mod reckon;
 pub mod render;
 pub mod schema;
