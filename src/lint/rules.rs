@@ -24,4 +24,8 @@ rules! {
     never_checked,
     open_session,
     unmatched_private,
+    photo_missing,
+    photo_unused,
+    photo_heavy,
+    photo_tells_where,
 }
