@@ -268,7 +268,7 @@ fn the_day_is_that_of_the_picture_and_not_of_its_last_change() {
     let changed = day(DATE_TIME, "2026:03:09 08:00:00");
     let scanned = day(DATE_TIME_DIGITIZED, "2026:03:02 08:00:00");
     let taken = day(DATE_TIME_ORIGINAL, "2026:03:01 23:59:59");
-    assert_eq!(read(&[changed.clone()], &[]), None);
+    assert_eq!(read(std::slice::from_ref(&changed), &[]), None);
     let both = [taken, scanned.clone()];
     assert_eq!(read(&[changed], &both), Some(date(2026, 3, 1)));
     assert_eq!(read(&[], &[scanned]), Some(date(2026, 3, 2)));

@@ -84,6 +84,18 @@ pub fn written_in(named_in: &str, path: &str) -> String {
     way.join("/")
 }
 
+/// A file's name as a value in a record: in quotes where YAML might take it apart.
+#[must_use]
+pub fn in_yaml(name: &str) -> String {
+    let plain = |letter: char| letter.is_ascii_alphanumeric() || "-_./".contains(letter);
+    if name.chars().all(plain)
+        && name.starts_with(|letter: char| letter.is_ascii_alphabetic() || letter == '.')
+    {
+        return name.to_owned();
+    }
+    format!("\"{}\"", name.replace('\\', "\\\\").replace('"', "\\\""))
+}
+
 /// Whether a file counts as a picture that wants a record: it lies in `photos/`, not
 /// hidden, and has a picture's ending.
 #[must_use]
@@ -190,6 +202,9 @@ mod tests {
         for out in ["../../../p.jpg", "/p.jpg", "C:/p.jpg", "C:p.jpg", "\\p.jpg"] {
             assert_eq!(from(out), None, "{out}");
         }
+        assert_eq!(in_yaml("../a/P_1.jpg"), "../a/P_1.jpg");
+        assert_eq!(in_yaml("12.1e3"), "\"12.1e3\"");
+        assert_eq!(in_yaml("a: \"b\".jpg"), "\"a: \\\"b\\\".jpg\"");
         for file in ["p.jpg", "a/p.jpg", "../p.jpg", "../../scans/p.jpg"] {
             let path = from(file).unwrap();
             assert_eq!(written_in("photos/bench/all.yaml", &path), file);

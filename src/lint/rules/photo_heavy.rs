@@ -24,9 +24,9 @@
 //!
 //! ```text
 //! photos/all.yaml:1:15: warning: photos/p-001.jpg takes 5313 kB, over the 2000 kB for a picture that git keeps whole [photo-heavy]
-//!     to do: save it smaller, or send it to large-file storage (`git lfs track "*.jpg"`, then `git add` it again), before it is committed
+//!     to do: save it smaller, or send it to large-file storage (`git lfs install`, `git lfs track "*.jpg"`, `git add --renormalize .`), before it is committed
 //! photos/p-002.jpg:1:1: warning: photos/p-002.jpg takes 2001 kB, over the 2000 kB for a picture that git keeps whole [photo-heavy]
-//!     to do: save it smaller, or send it to large-file storage (`git lfs track "*.jpg"`, then `git add` it again), before it is committed
+//!     to do: save it smaller, or send it to large-file storage (`git lfs install`, `git lfs track "*.jpg"`, `git add --renormalize .`), before it is committed
 //! ```
 //!
 //! ## Right
@@ -117,9 +117,13 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
 }
 
 fn remedy(picture: &Picture) -> String {
-    let name = picture.file.rsplit('/').next().unwrap_or_default();
-    let ending = name.rsplit_once('.').map_or(name, |(_, ending)| ending);
+    let ending = picture.file.rsplit_once('.').map(|(_, ending)| ending);
+    let plain = |ending: &&str| ending.chars().all(|letter| letter.is_ascii_alphanumeric());
+    let which = match ending.filter(plain) {
+        Some(ending) => format!("*.{ending}"),
+        None => "photos/**".to_owned(),
+    };
     format!(
-        "save it smaller, or send it to large-file storage (`git lfs track \"*.{ending}\"`, then `git add` it again), before it is committed"
+        "save it smaller, or send it to large-file storage (`git lfs install`, `git lfs track \"{which}\"`, `git add --renormalize .`), before it is committed"
     )
 }

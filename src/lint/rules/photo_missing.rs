@@ -142,7 +142,7 @@ fn wrong(
         return Some((
             "file",
             format!("the picture of `{id}` lies outside the build folder: {file}"),
-            format!("put it beside this file, and write `file: {name}`"),
+            format!("put it beside this file, and write `file: {}`", named::in_yaml(name)),
         ));
     };
     let Some(picture) = pictures.iter().find(|one| one.file == *path) else {
@@ -154,7 +154,7 @@ fn wrong(
                 format!("the picture of `{id}` is called {file}, not {path}"),
                 format!(
                     "write `file: {}`; not every computer finds it otherwise",
-                    named::written_in(own, file)
+                    named::in_yaml(&named::written_in(own, file))
                 ),
             ),
             None => (
@@ -226,7 +226,7 @@ fn remedy(own: &str, path: &str, unrecorded: &[&Picture]) -> String {
     match ending.or_else(|| near::slip_of(path, &alike)) {
         Some(near) => format!(
             "write `file: {}` if that is meant, or put it there and `git add` it",
-            named::written_in(own, near)
+            named::in_yaml(&named::written_in(own, near))
         ),
         None => "put it there and `git add` it, or write under `file` what it is called".to_owned(),
     }

@@ -6,6 +6,7 @@
 //! handed the build learns from it where the car and the tools stand; and what is
 //! committed once stays in the history. So it is taken out before. Where it may be
 //! known, as at a breaker's yard, `keeps-position: true` in the record says so.
+//! Where only a pointer to large-file storage is there, the position is not seen.
 //!
 //! ## Wrong
 //!

@@ -30,18 +30,18 @@
 //! ```yaml facts
 //! as-of: 2026-03-08
 //! pictures:
+//!   - {file: photos/20260301 left.jpg}
 //!   - {file: photos/a.jpg}
 //!   - {file: photos/b.jpg}
 //!   - {file: photos/c.jpg}
 //!   - {file: photos/d.jpg}
 //!   - {file: photos/e.jpg}
 //!   - {file: photos/f.jpg}
-//!   - {file: photos/g.jpg}
 //! ```
 //!
 //! ```text
-//! photos/a.jpg:1:1: note: no record says what 7 pictures show: `photos/a.jpg`, `photos/b.jpg`, `photos/c.jpg`, `photos/d.jpg`, `photos/e.jpg` and 2 more [photo-unused]
-//!     to do: write a record for each into photos/all.yaml, as in `a: {file: a.jpg, shows: [engine/head]}`
+//! photos/20260301 left.jpg:1:1: note: no record says what 7 pictures show: `photos/20260301 left.jpg`, `photos/a.jpg`, `photos/b.jpg`, `photos/c.jpg`, `photos/d.jpg` and 2 more [photo-unused]
+//!     to do: write a record for each into photos/all.yaml, as in `p-20260301-left: {file: "20260301 left.jpg", shows: [engine/head]}`
 //! ```
 //!
 //! ## Right
@@ -157,13 +157,12 @@ fn record_for(folder: &Folder, picture: &Picture) -> (String, String) {
         })
         .collect();
     let id = id.trim_matches('-');
-    let id = if id.is_empty() { "p-001" } else { id };
-    // A name that YAML would take apart stands in quotes.
-    let plain = |letter: char| letter.is_ascii_alphanumeric() || "-_.".contains(letter);
-    let name = match name.chars().all(plain) {
-        true => name.to_owned(),
-        false => format!("\"{}\"", name.replace('\\', "\\\\").replace('"', "\\\"")),
+    let id = match id.starts_with(|letter: char| letter.is_ascii_lowercase()) {
+        true => id.to_owned(),
+        // What begins with a figure may be a number or a day to YAML.
+        false => format!("p-{}", if id.is_empty() { "001" } else { id }),
     };
+    let name = named::in_yaml(name);
     (
         file.map_or_else(|| format!("{beside}/all.yaml"), str::to_owned),
         format!("{id}: {{file: {name}, shows: [engine/head]}}"),
