@@ -18,6 +18,7 @@ pub mod model;
 pub mod names;
 pub mod near;
 pub mod patch;
+pub mod picture;
 pub mod present;
 pub mod reckon;
 pub mod render;

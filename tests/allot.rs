@@ -3,8 +3,16 @@
 #![allow(clippy::disallowed_methods)]
 
 use std::collections::BTreeSet;
+use std::path::Path;
 
+use jiff::civil::date;
+use matchmark::allot;
 use matchmark::allot::solve::{Bond, Offer, Price, Problem};
+use matchmark::folder::{Content, Folder, RawFile};
+use matchmark::lint::{self, Facts};
+use matchmark::present::Present;
+use matchmark::render::allot as render;
+use matchmark::yaml::edit::{self, Edit};
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngSeed, TestRunner};
 
@@ -199,5 +207,150 @@ fn no_allotment_is_better_than_the_one_that_is_found() {
     });
     if let Err(error) = result {
         panic!("{error}");
+    }
+}
+
+/// A case of `tests/allot/cases.txt`.
+#[derive(Default)]
+struct Case {
+    files: Vec<(String, String)>,
+    asked: Option<String>,
+    said: String,
+}
+
+/// The cases, taken out of the text: the lines before each answer, and the case.
+fn cases(text: &str) -> Vec<(String, Case)> {
+    let mut all: Vec<(String, Case)> = Vec::new();
+    for line in text.lines() {
+        if line.starts_with("= ") || all.is_empty() {
+            all.push((String::new(), Case::default()));
+        }
+        let (before, case) = all.last_mut().unwrap();
+        if let Some(answer) = line.strip_prefix('>') {
+            case.said
+                .push_str(answer.strip_prefix(' ').unwrap_or(answer));
+            case.said.push('\n');
+            continue;
+        }
+        if let Some(path) = line.strip_prefix("@ ") {
+            case.files.push((path.to_owned(), String::new()));
+        } else if let Some(asked) = line.strip_prefix('$') {
+            case.asked = Some(asked.trim().to_owned());
+        } else if case.asked.is_none()
+            && !line.starts_with('=')
+            && let Some((_, text)) = case.files.last_mut()
+        {
+            text.push_str(line);
+            text.push('\n');
+        }
+        before.push_str(line);
+        before.push('\n');
+    }
+    all
+}
+
+fn read(files: &[(String, String)]) -> Folder {
+    let mut raw: Vec<RawFile> = files
+        .iter()
+        .map(|(path, text)| RawFile {
+            path: path.clone(),
+            content: Content::Bytes(text.clone().into_bytes()),
+        })
+        .collect();
+    if !raw.iter().any(|file| file.path == "build.yaml") {
+        raw.push(RawFile {
+            path: "build.yaml".to_owned(),
+            content: Content::Bytes(b"name: Case\n".to_vec()),
+        });
+    }
+    Folder::read(raw).unwrap()
+}
+
+fn answer(folder: &Folder, asked: &str) -> allot::Answer {
+    let present = Present::of(folder);
+    let asked = (!asked.is_empty()).then_some(asked);
+    let places = allot::scope(&present, asked).unwrap();
+    allot::allot(folder, &present, &places, date(2026, 3, 1))
+}
+
+/// The files with the changes of an answer made.
+fn written(folder: &Folder, answer: &allot::Answer) -> Vec<(String, String)> {
+    let files = folder.files.iter().enumerate().map(|(number, file)| {
+        let edits: Vec<Edit> = answer
+            .edits
+            .iter()
+            .filter(|(of, _)| *of == number)
+            .map(|(_, edit)| edit.clone())
+            .collect();
+        let text = edit::apply(&file.reading, &edits).unwrap();
+        (file.reading.source.path.clone(), text)
+    });
+    files.collect()
+}
+
+#[test]
+fn what_is_asked_is_answered() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/allot/cases.txt");
+    let text = std::fs::read_to_string(&path).unwrap();
+    let schema: serde_json::Value =
+        serde_json::from_str(include_str!("../schema/allot.json")).unwrap();
+    let mut new = String::new();
+    let mut wrong = String::new();
+    for (before, case) in cases(&text) {
+        new.push_str(before.trim_end());
+        new.push('\n');
+        let Some(asked) = &case.asked else {
+            new.push('\n');
+            continue;
+        };
+        let folder = read(&case.files);
+        let faults = lint::check_with(
+            &folder,
+            &Facts::on(date(2026, 3, 1)),
+            &[
+                lint::rule("off-schema").unwrap(),
+                lint::rule("unknown-reference").unwrap(),
+            ],
+        );
+        assert!(faults.is_empty(), "{before}{faults:?}");
+        let answer = answer(&folder, asked);
+        let mut said = format!("{}\n{}", render::text(&answer), render::summary(&answer));
+        let after = written(&folder, &answer);
+        for (path, text) in &after {
+            let old = case.files.iter().find(|(old, _)| old == path);
+            for change in
+                similar::TextDiff::from_lines(old.map_or("name: Case\n", |(_, text)| text), text)
+                    .iter_all_changes()
+            {
+                match change.tag() {
+                    similar::ChangeTag::Delete => said.push_str(&format!("-{change}")),
+                    similar::ChangeTag::Insert => said.push_str(&format!("+{change}")),
+                    similar::ChangeTag::Equal => {}
+                }
+            }
+        }
+        for line in said.lines() {
+            new.push_str(format!("> {line}").trim_end());
+            new.push('\n');
+        }
+        new.push('\n');
+        if said.lines().map(str::trim_end).ne(case.said.lines()) {
+            wrong.push_str(&format!(
+                "{before}-- the case says\n{}-- is answered\n{said}\n",
+                case.said
+            ));
+        }
+        assert!(jsonschema::is_valid(
+            &schema,
+            &serde_json::from_str(&render::json(&answer)).unwrap()
+        ));
+        // Written down and asked again it has nothing more to change.
+        let again = self::answer(&read(&after), asked);
+        assert!(again.edits.is_empty(), "{before}{:?}", again.edits);
+    }
+    if std::env::var_os("UPDATE").is_some() {
+        std::fs::write(&path, new.trim_end().to_owned() + "\n").unwrap();
+    } else {
+        assert!(wrong.is_empty(), "{wrong}");
     }
 }

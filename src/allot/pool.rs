@@ -8,6 +8,7 @@ use jiff::civil::Date;
 use super::ChoiceOption;
 use super::solve::{Allotment, Bond, Offer, Price, Problem};
 use crate::folder::Folder;
+use crate::lint::at::how;
 use crate::model::common::{Condition, Limit, Name, Stage};
 use crate::model::decision::DecisionState;
 use crate::model::part::Keep;
@@ -178,6 +179,11 @@ impl<'p, 'a> Pool<'p, 'a> {
             let taken: u32 = stays_once(stands);
             let left = piece.count().saturating_sub(taken);
             if left == 0 {
+                let elsewhere = self.standing().find(|stay| stay.piece == number);
+                let elsewhere = elsewhere.filter(|stay| !self.places.contains(&stay.place));
+                if let Some(stay) = elsewhere.filter(|_| !may.is_empty() || why.is_some()) {
+                    self.out.push((number, how(self.present, stay)));
+                }
                 continue;
             }
             if may.is_empty() {
@@ -353,11 +359,7 @@ impl<'p, 'a> Pool<'p, 'a> {
         if self.owes_deposit(piece) {
             return Some("goes back for its deposit".to_owned());
         }
-        let standing = self
-            .standing()
-            .find(|stay| std::ptr::eq(self.present.piece(stay), piece))?;
-        let taken = stays_once(self.standing().filter(|stay| stay.piece == standing.piece));
-        (taken >= piece.count()).then(|| crate::lint::at::how(self.present, standing))
+        None
     }
 
     /// Whether a piece is the old unit that an open deposit stands for.
@@ -750,7 +752,7 @@ impl<'p, 'a> Pool<'p, 'a> {
                         let why = format!(
                             "can't live with `{}`, which {}",
                             present.piece(stay).name(),
-                            crate::lint::at::how(present, stay)
+                            how(present, stay)
                         );
                         let pieces: BTreeSet<usize> =
                             mine.iter().map(|unit| self.units[*unit]).collect();

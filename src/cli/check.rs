@@ -92,7 +92,10 @@ impl Check {
     pub fn run(&self) -> anyhow::Result<Outcome> {
         let day = super::day(self.as_of.as_deref())?;
         if self.pushed {
-            return pushed::run(&self.repo()?, day);
+            let repo = self.repo()?;
+            let outcome = pushed::run(&repo, day);
+            repo.keep_pictures();
+            return outcome;
         }
         let mut named = None;
         let (states, refusal) = if self.staged {
@@ -103,6 +106,7 @@ impl Check {
             let clean = outcome(&state::findings(&states)) == Outcome::Clean;
             if self.commit_by.is_some() {
                 repo.keep_readings();
+                repo.keep_pictures();
                 if clean {
                     repo.set_passed();
                 }

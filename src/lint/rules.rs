@@ -27,4 +27,8 @@ rules! {
     scrap_fitted,
     wrong_number,
     traits_clash,
+    photo_missing,
+    photo_unused,
+    photo_heavy,
+    photo_tells_where,
 }

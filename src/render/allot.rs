@@ -1,5 +1,7 @@
 //! Which pieces go to which places, as text and as JSON (`schema/allot.json`).
 
+use std::collections::BTreeSet;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -193,28 +195,15 @@ fn section(head: &str, rows: &[[String; 2]]) -> String {
 /// What is left to do, in one line.
 #[must_use]
 pub fn summary(answer: &Answer) -> String {
-    let filled = |line: &&Line| line.piece.is_some();
-    let count = |lines: Vec<&Line>| -> usize {
-        lines
-            .iter()
-            .map(|line| usize::try_from(line.count).unwrap_or(0))
-            .sum()
+    let lines = answer.lines.iter();
+    let count = |is: fn(&&Line) -> bool| -> BTreeSet<&str> {
+        lines.clone().filter(is).map(|line| &*line.place).collect()
     };
-    let lines = &answer.lines;
-    let placed = lines.iter().filter(filled).collect();
-    let first = lines
-        .iter()
-        .filter(filled)
-        .filter(|line| !line.first.is_empty());
-    let buy = lines
-        .iter()
-        .filter(|line| line.stands == Standing::ToBuy)
-        .collect();
     format!(
-        "{} filled, {} to prove first, {} to buy; {} to write\n",
-        number(count(placed), "place"),
-        count(first.collect()),
-        count(buy),
+        "{} filled, {} to prove first, {} to buy for; {} to write\n",
+        number(count(|line| line.piece.is_some()).len(), "place"),
+        count(|line| line.piece.is_some() && !line.first.is_empty()).len(),
+        count(|line| line.stands == Standing::ToBuy).len(),
         number(answer.edits.len(), "change")
     )
 }

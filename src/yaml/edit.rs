@@ -316,9 +316,11 @@ impl Page<'_> {
         let line = entry_text(key, &written(value)?);
         let change = Change::default();
         let Some(last) = map.entries().last() else {
-            return Ok(match self.comments(&span.clone()).next().map(|_| ()) {
-                Some(()) => change.insert(span.start + 1, format!("{line} ")),
-                None => change.splice(span, format!("{{{line}}}")),
+            let commented = self.comments(&span).next().is_some();
+            return Ok(if commented {
+                change.insert(span.start + 1, format!("{line} "))
+            } else {
+                change.splice(span, format!("{{{line}}}"))
             });
         };
         let end = entry_end(last);
