@@ -24,6 +24,7 @@ rules! {
     never_checked,
     open_session,
     unmatched_private,
+    missing_companion,
     scrap_fitted,
     wrong_number,
 }
