@@ -25,6 +25,7 @@ rules! {
     open_session,
     unmatched_private,
     missing_companion,
+    clashing_parts,
     scrap_fitted,
     wrong_number,
 }
