@@ -6,6 +6,7 @@
 //! and nothing fails: what leads to nothing is left out, because it is told as an unknown
 //! reference.
 
+pub mod age;
 mod interchange;
 pub mod measure;
 mod traits;

@@ -28,4 +28,5 @@ rules! {
     clashing_parts,
     scrap_fitted,
     wrong_number,
+    aged_out,
 }
