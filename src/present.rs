@@ -7,6 +7,7 @@
 //! reference.
 
 pub mod age;
+pub mod clean;
 mod interchange;
 pub mod measure;
 mod traits;

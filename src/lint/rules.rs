@@ -29,4 +29,5 @@ rules! {
     scrap_fitted,
     wrong_number,
     aged_out,
+    uncleaned_after_failure,
 }
