@@ -652,6 +652,13 @@ impl<'a> Present<'a> {
         (0..self.places.len()).flat_map(move |place| self.in_place(place, view))
     }
 
+    /// Where a piece has come furthest, of all that it is planned for or on in.
+    #[must_use]
+    pub fn foremost(&self, piece: &Piece<'_>) -> Option<&Stay> {
+        let stays = piece.stays.iter().map(|stay| &self.stays[*stay]);
+        stays.rev().max_by_key(|stay| (stay.claim, stay.stage))
+    }
+
     /// The piece of a stay.
     #[must_use]
     pub fn piece(&self, stay: &Stay) -> &Piece<'a> {

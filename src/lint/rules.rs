@@ -24,6 +24,8 @@ rules! {
     never_checked,
     open_session,
     unmatched_private,
+    missing_companion,
+    clashing_parts,
     scrap_fitted,
     wrong_number,
     traits_clash,
@@ -31,4 +33,6 @@ rules! {
     photo_unused,
     photo_heavy,
     photo_tells_where,
+    aged_out,
+    uncleaned_after_failure,
 }
