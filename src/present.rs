@@ -10,6 +10,7 @@ pub mod age;
 pub mod clean;
 mod interchange;
 pub mod measure;
+pub mod proof;
 mod traits;
 
 use std::collections::{BTreeMap, BTreeSet};
