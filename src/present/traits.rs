@@ -68,7 +68,8 @@ fn pairs(traits: &Traits) -> impl Iterator<Item = (&str, &str)> {
 
 impl<'a> Present<'a> {
     /// How far an assembly has come: closed is as good as final.
-    fn stage_of_assembly(&self, assembly: usize) -> Stage {
+    #[must_use]
+    pub fn stage_of_assembly(&self, assembly: usize) -> Stage {
         let one = &self.assemblies[assembly];
         let on = one.record.mounted.iter().filter(|on| on.until.is_none());
         let stage = on.map(super::stage_of).max().unwrap_or(Stage::Bench);
