@@ -4,7 +4,7 @@
 use super::Piece;
 use crate::model::build::Policy;
 use crate::model::common::{Condition, Newness};
-use crate::near::listed;
+use crate::near::spoken;
 
 /// Why a piece is unproven, in words that follow its name and "and"; none if it is proven.
 ///
@@ -26,7 +26,7 @@ pub fn off_policy(piece: &Piece<'_>, policy: &Policy) -> Option<String> {
         let is = is.filter(|is| !wanted.is_empty() && !wanted.contains(is))?;
         Some(format!(
             "{what} {is}, where the build wants {}",
-            listed(wanted)
+            spoken(wanted, "or")
         ))
     };
     let grades: Vec<&str> = policy.grade.iter().map(|grade| grade.word()).collect();
