@@ -27,4 +27,5 @@ rules! {
     scrap_fitted,
     wrong_number,
     traits_clash,
+    piece_in_two_places,
 }
