@@ -28,4 +28,5 @@ rules! {
     wrong_number,
     traits_clash,
     piece_in_two_places,
+    two_in_one_place,
 }
