@@ -29,4 +29,5 @@ rules! {
     traits_clash,
     piece_in_two_places,
     two_in_one_place,
+    empty_place,
 }
