@@ -30,4 +30,5 @@ rules! {
     piece_in_two_places,
     two_in_one_place,
     empty_place,
+    fitted_nowhere,
 }
