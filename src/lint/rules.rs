@@ -31,4 +31,5 @@ rules! {
     two_in_one_place,
     empty_place,
     fitted_nowhere,
+    wrong_hand,
 }
