@@ -32,4 +32,5 @@ rules! {
     empty_place,
     fitted_nowhere,
     wrong_hand,
+    wrong_way_round,
 }
