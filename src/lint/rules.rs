@@ -33,4 +33,5 @@ rules! {
     fitted_nowhere,
     wrong_hand,
     wrong_way_round,
+    off_policy,
 }
