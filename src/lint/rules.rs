@@ -34,4 +34,5 @@ rules! {
     wrong_hand,
     wrong_way_round,
     off_policy,
+    unproven_fitted,
 }
