@@ -35,4 +35,5 @@ rules! {
     wrong_way_round,
     off_policy,
     unproven_fitted,
+    condition_against_reading,
 }
