@@ -36,4 +36,5 @@ rules! {
     off_policy,
     unproven_fitted,
     condition_against_reading,
+    reading_without_basis,
 }
