@@ -37,4 +37,5 @@ rules! {
     unproven_fitted,
     condition_against_reading,
     reading_without_basis,
+    mixed_set,
 }
