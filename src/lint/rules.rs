@@ -38,4 +38,5 @@ rules! {
     condition_against_reading,
     reading_without_basis,
     mixed_set,
+    parted_mates,
 }
