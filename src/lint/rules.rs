@@ -45,4 +45,6 @@ rules! {
     unproven_fitted,
     condition_against_reading,
     reading_without_basis,
+    mixed_set,
+    parted_mates,
 }
