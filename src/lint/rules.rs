@@ -30,4 +30,5 @@ rules! {
     wrong_number,
     aged_out,
     uncleaned_after_failure,
+    deposit_at_risk,
 }
