@@ -31,4 +31,5 @@ rules! {
     aged_out,
     uncleaned_after_failure,
     deposit_at_risk,
+    return_closing,
 }
