@@ -32,4 +32,5 @@ rules! {
     uncleaned_after_failure,
     deposit_at_risk,
     return_closing,
+    missing_provenance,
 }
