@@ -33,4 +33,5 @@ rules! {
     deposit_at_risk,
     return_closing,
     missing_provenance,
+    identity_disagrees,
 }
