@@ -34,4 +34,5 @@ rules! {
     return_closing,
     missing_provenance,
     identity_disagrees,
+    decided_twice,
 }
