@@ -1,5 +1,6 @@
 //! The command line: one file a command.
 
+pub mod allot;
 pub mod check;
 pub mod demo;
 pub mod explain;
@@ -7,13 +8,15 @@ pub mod guard;
 pub mod start;
 mod state;
 
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
+use jiff::civil::Date;
 
 use crate::render::safe::safe;
 use crate::shell::git::GitError;
-use crate::shell::terminal;
+use crate::shell::{disk, terminal};
 
 /// How a command ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -38,6 +41,7 @@ pub struct Cli {
 enum Command {
     Start(start::Start),
     Check(check::Check),
+    Allot(allot::Allot),
     Explain(explain::Explain),
     Guard(guard::Guard),
     Demo(demo::Demo),
@@ -49,6 +53,7 @@ pub fn main() -> ExitCode {
     let outcome = match Cli::parse().command {
         Command::Start(command) => command.run(),
         Command::Check(command) => command.run(),
+        Command::Allot(command) => command.run(),
         Command::Explain(command) => command.run(),
         Command::Guard(command) => command.run(),
         Command::Demo(command) => command.run(),
@@ -68,4 +73,26 @@ pub fn main() -> ExitCode {
             ExitCode::from(2)
         }
     }
+}
+
+/// The build folder that is meant, or what to do where there is none.
+fn build_folder(named: Option<&Path>) -> anyhow::Result<PathBuf> {
+    disk::build_folder(named).map_err(|error| {
+        anyhow::anyhow!(
+            "name a build folder, begin one with `matchmark start DIR`, or see `matchmark demo DIR`"
+        )
+        .context(error)
+    })
+}
+
+/// A day as it was typed.
+fn day(written: Option<&str>) -> anyhow::Result<Option<Date>> {
+    let Some(written) = written else {
+        return Ok(None);
+    };
+    let day = written.parse().map_err(|_| {
+        anyhow::anyhow!("write year-month-day, as in `--as-of 2026-03-01`")
+            .context(format!("`{written}` is no day in the calendar"))
+    })?;
+    Ok(Some(day))
 }

@@ -5,14 +5,19 @@
 //! if nothing is wrong with it by itself: then its tree and what it refers to say all.
 //! Nothing is concluded from it that reading would not tell anew; without it a check is
 //! slower, and says the same.
+//!
+//! What pictures tell is kept in the same way, in a file of its own: it is small, so that it
+//! can be written for one new picture, and a commit that brings none looks into none.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::hash::{DefaultHasher, Hasher};
 use std::sync::{Arc, Mutex, PoisonError};
 
+use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
 use crate::model::Kind;
+use crate::picture::Picture;
 use crate::schema::walk::{Reference, TraitUse, Uses};
 use crate::source::Source;
 use crate::yaml::Tree;
@@ -43,9 +48,29 @@ pub struct Kept {
 
 /// How they lie in a file.
 #[derive(Serialize, Deserialize)]
-struct File {
+struct File<T> {
     stamp: String,
-    readings: Vec<(Name, Vec<u8>)>,
+    kept: T,
+}
+
+impl<T: Serialize + DeserializeOwned> File<T> {
+    /// A file of what is kept, with a sum of it in front.
+    fn to_bytes(kept: T, stamp: &str) -> Option<Vec<u8>> {
+        let stamp = stamp.to_owned();
+        let packed = postcard::to_stdvec(&Self { stamp, kept }).ok()?;
+        Some([&sum_of(&packed).to_le_bytes(), packed.as_slice()].concat())
+    }
+
+    /// What is kept in a file, if the same program wrote it.
+    fn from_bytes(bytes: &[u8], stamp: &str) -> Option<T> {
+        let (sum, packed) = bytes.split_first_chunk()?;
+        // A disk may change a bit; then nothing of it is believed.
+        if u64::from_le_bytes(*sum) != sum_of(packed) {
+            return None;
+        }
+        let file: Self = postcard::from_bytes(packed).ok()?;
+        (file.stamp == stamp).then_some(file.kept)
+    }
 }
 
 fn sum_of(bytes: &[u8]) -> u64 {
@@ -77,17 +102,9 @@ impl Kept {
     #[must_use]
     pub fn from_bytes(bytes: &[u8], stamp: &str) -> Self {
         let kept = Self::default();
-        let Some((sum, packed)) = bytes.split_first_chunk() else {
-            return kept;
-        };
-        // A disk may change a bit; then nothing of it is believed.
-        if u64::from_le_bytes(*sum) == sum_of(packed)
-            && let Ok(file) = postcard::from_bytes::<File>(packed)
-            && file.stamp == stamp
-        {
-            let readings = file.readings.into_iter();
-            *of(&kept.readings) = readings.map(|(name, bytes)| (name, bytes.into())).collect();
-        }
+        let readings: Vec<(Name, Vec<u8>)> = File::from_bytes(bytes, stamp).unwrap_or_default();
+        let readings = readings.into_iter();
+        *of(&kept.readings) = readings.map(|(name, bytes)| (name, bytes.into())).collect();
         kept
     }
 
@@ -107,14 +124,12 @@ impl Kept {
         if fresh == 0 || fresh * FRESH < all {
             return None;
         }
-        let readings = of(&self.readings)
+        let readings: Vec<(Name, Vec<u8>)> = of(&self.readings)
             .iter()
             .filter(|(name, _)| used.contains(*name))
             .map(|(name, bytes)| (name.clone(), bytes.to_vec()))
             .collect();
-        let stamp = stamp.to_owned();
-        let packed = postcard::to_stdvec(&File { stamp, readings }).ok()?;
-        Some([&sum_of(&packed).to_le_bytes(), packed.as_slice()].concat())
+        File::to_bytes(readings, stamp)
     }
 
     /// The reading of a file of this content, still packed, if it is kept.
@@ -140,5 +155,52 @@ impl Kept {
             of(&self.readings).insert(name.clone(), bytes.into());
             of(&self.used).insert(name);
         }
+    }
+}
+
+/// What the pictures of one repository tell, by git's names for their contents.
+#[derive(Debug, Default)]
+pub struct KeptPictures {
+    known: Mutex<BTreeMap<String, Picture>>,
+    used: Mutex<BTreeSet<String>>,
+    /// Whether any came in this run.
+    fresh: Mutex<bool>,
+}
+
+impl KeptPictures {
+    /// The pictures in a file, if the same program wrote it.
+    #[must_use]
+    pub fn from_bytes(bytes: &[u8], stamp: &str) -> Self {
+        Self {
+            known: Mutex::new(File::from_bytes(bytes, stamp).unwrap_or_default()),
+            ..Self::default()
+        }
+    }
+
+    /// A file of the pictures that were of use, if any is new.
+    #[must_use]
+    pub fn to_bytes(&self, stamp: &str) -> Option<Vec<u8>> {
+        if !*of(&self.fresh) {
+            return None;
+        }
+        let mut known = of(&self.known).clone();
+        let used = of(&self.used);
+        known.retain(|blob, _| used.contains(blob));
+        File::to_bytes(known, stamp)
+    }
+
+    /// What a picture of this content tells, if it is kept.
+    #[must_use]
+    pub fn find(&self, blob: &str) -> Option<Picture> {
+        let picture = of(&self.known).get(blob).cloned()?;
+        of(&self.used).insert(blob.to_owned());
+        Some(picture)
+    }
+
+    /// Keeps what a picture tells.
+    pub fn put(&self, blob: &str, picture: &Picture) {
+        of(&self.known).insert(blob.to_owned(), picture.clone());
+        of(&self.used).insert(blob.to_owned());
+        *of(&self.fresh) = true;
     }
 }

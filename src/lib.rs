@@ -7,6 +7,7 @@
 //! `reckon` depends on nothing of ours. Only `shell` touches the world: the
 //! disk, the clock, the terminal.
 
+pub mod allot;
 pub mod cli;
 pub mod example;
 pub mod finding;
@@ -17,6 +18,7 @@ pub mod model;
 pub mod names;
 pub mod near;
 pub mod patch;
+pub mod picture;
 pub mod present;
 pub mod reckon;
 pub mod render;

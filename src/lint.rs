@@ -20,6 +20,7 @@ use crate::folder::{Folder, Spot};
 use crate::model::build::LevelWord;
 use crate::model::common::{Duration, Stage};
 use crate::model::decision::DecisionState;
+use crate::picture::Picture;
 use crate::present::Present;
 use crate::source::Span;
 use rules::RULES;
@@ -39,6 +40,9 @@ pub struct Facts {
     /// Record files that differ from the last commit.
     #[serde(default)]
     pub uncommitted: Vec<Uncommitted>,
+    /// The picture files, in the order of their paths; none where nobody looked.
+    #[serde(default)]
+    pub pictures: Option<Vec<Picture>>,
 }
 
 /// A commit that no hook saw and that holds errors.
@@ -76,6 +80,7 @@ impl Facts {
             past_the_check: Vec::new(),
             not_looked_at: 0,
             uncommitted: Vec::new(),
+            pictures: None,
         }
     }
 }

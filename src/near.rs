@@ -74,6 +74,16 @@ pub fn listed(words: &[&str]) -> String {
     format!("{} and {} more", quoted(&words[..MOST]), words.len() - MOST)
 }
 
+/// Words as a sentence has them: "a, b and c".
+#[must_use]
+pub fn spoken(words: &[&str], and: &str) -> String {
+    match words {
+        [] => String::new(),
+        [only] => (*only).to_owned(),
+        [before @ .., last] => format!("{} {and} {last}", before.join(", ")),
+    }
+}
+
 /// "a part", "an assembly".
 #[must_use]
 pub fn with_article(noun: &str) -> String {

@@ -10,6 +10,7 @@ pub mod age;
 pub mod clean;
 mod interchange;
 pub mod measure;
+pub mod proof;
 mod traits;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -394,10 +395,13 @@ impl<'a> Present<'a> {
                     line.back.unwrap_or(0) + line.lost.unwrap_or(0) + line.rejected.unwrap_or(0);
                 let out = line.out.or(line.count).unwrap_or(piece.count());
                 if out > gone {
+                    // Of a lot some may stand in one line and some in the next.
+                    let before = piece.away.filter(|before| before.job == id);
+                    let count = before.map_or(0, |before| before.count) + (out - gone);
                     piece.away = Some(Away {
                         job: id,
                         line: Some(number),
-                        count: out - gone,
+                        count,
                     });
                 }
             }
@@ -463,24 +467,27 @@ impl<'a> Present<'a> {
     fn add_events(&mut self, number: usize) {
         let piece = &self.pieces[number];
         let record = piece.record;
-        let planned: Vec<usize> = record
-            .goes
-            .0
-            .iter()
+        let goes = record.goes.0.iter();
+        let planned: BTreeSet<usize> = goes
             .flat_map(|place| self.places_named(place.as_str()))
             .copied()
             .collect();
+        let planned: Vec<usize> = planned.into_iter().collect();
         let mut events = Vec::new();
         for (at, fitting) in record.fitted.iter().enumerate() {
             let places = match &fitting.at {
                 Some(place) => self.places_named(place.as_str()).to_vec(),
                 None => planned.clone(),
             };
+            // What says no number is as many as find room, not the whole bag.
+            let room = places.iter().map(|place| self.places[*place].room());
+            let room = room.reduce(u32::saturating_add).unwrap_or(piece.count());
+            let count = fitting.count.unwrap_or(piece.count().min(room));
             events.push(Event {
                 piece: number,
                 number: at,
                 places,
-                count: fitting.count.unwrap_or(piece.count()),
+                count,
                 from: fitting.when.as_ref().and_then(date),
                 until: fitting.until.as_ref().and_then(date),
                 over: fitting.until.is_some(),
@@ -519,7 +526,11 @@ impl<'a> Present<'a> {
             }
             let fitting = &piece.record.fitted[event.number];
             let stage = stage_of(fitting);
-            let taken = taken(made, |stay| stay.is_on());
+            let mut taken = taken(made, |stay| stay.is_on());
+            if event.count >= piece.count() {
+                // The whole of it again is where it was.
+                taken.retain(|place| !made.contains_key(&(number, *place)));
+            }
             for (place, count) in self.spread(&event.places, event.count, &taken) {
                 let closed = self.assemblies[self.places[place].assembly].closed_by;
                 let claim = if closed.is_some() {
@@ -559,11 +570,19 @@ impl<'a> Present<'a> {
         let mut left = piece.count();
         for (plan, places) in named.into_iter().enumerate() {
             // Each place that is named by itself is a plan, whether the lot lasts or not:
-            // that it does not is a conflict, and told.
-            let count = if places.len() == 1 { left.max(1) } else { left };
+            // that it does not is a conflict, and told. What is left over stays over.
+            let count = match places {
+                [place] => left.max(1).min(self.places[*place].room()),
+                _ => left,
+            };
+            let is_planned = |place: &&usize| {
+                let stay = made.get(&(number, **place));
+                stay.is_some_and(|stay| stay.planned.is_some())
+            };
             // Where it is on already, there it goes.
             let (mut own, mut others): (Vec<usize>, Vec<usize>) = places
                 .iter()
+                .filter(|place| !is_planned(place))
                 .partition(|place| made.contains_key(&(number, **place)));
             own.append(&mut others);
             for (place, count) in self.spread(&own, count, &taken) {

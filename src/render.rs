@@ -1,5 +1,6 @@
 //! What people and programs read: text, JSON and SARIF. The only markup.
 
+pub mod allot;
 pub mod json;
 pub mod safe;
 pub mod sarif;

@@ -6,6 +6,7 @@
 //! needs them.
 
 pub mod blame;
+pub mod edit;
 pub mod parse;
 pub mod traps;
 pub mod tree;

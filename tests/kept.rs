@@ -6,8 +6,9 @@ use std::path::Path;
 
 use jiff::civil::date;
 use matchmark::folder::{Content, Folder, RawFile, kind_of};
-use matchmark::kept::Kept;
+use matchmark::kept::{Kept, KeptPictures};
 use matchmark::lint::{self, Facts};
+use matchmark::picture::{Picture, Stored};
 use matchmark::render::text::{self, Colour};
 use walkdir::WalkDir;
 
@@ -137,4 +138,43 @@ fn what_is_not_ours_or_is_broken_is_not_believed() {
     let folder = Folder::read(vec![broken]).unwrap();
     let found = said(&folder).0;
     assert!(found.contains("what is kept of it is broken"), "{found}");
+}
+
+/// Every field comes back; one new picture is worth writing, none is not.
+#[test]
+fn pictures_are_kept_by_what_is_in_them() {
+    let large = Picture {
+        file: String::new(),
+        bytes: Some(5_312_400),
+        stored: Stored::LargeFile,
+        sha256: Some("ba78".repeat(16)),
+        taken: Some(date(2026, 3, 1)),
+        position: true,
+        orientation: Some(6),
+    };
+    let small = Picture::of_bytes(b"small");
+    let kept = KeptPictures::default();
+    kept.put("large", &large);
+    kept.put("small", &small);
+    let bytes = kept.to_bytes(STAMP).unwrap();
+
+    let again = KeptPictures::from_bytes(&bytes, STAMP);
+    assert_eq!(again.find("large"), Some(large));
+    assert_eq!(again.find("other"), None);
+    assert!(again.to_bytes(STAMP).is_none());
+    // What was of no use goes.
+    again.put("other", &small);
+    let bytes = again.to_bytes(STAMP).unwrap();
+    let third = KeptPictures::from_bytes(&bytes, STAMP);
+    assert_eq!(third.find("other"), Some(small));
+    assert!(third.find("large").is_some());
+    assert_eq!(third.find("small"), None);
+
+    for (bytes, stamp) in [
+        (&bytes[..], "another program"),
+        (&bytes[1..], STAMP),
+        (b"", STAMP),
+    ] {
+        assert_eq!(KeptPictures::from_bytes(bytes, stamp).find("other"), None);
+    }
 }

@@ -98,6 +98,7 @@ fn page_quotes(line: &str) -> bool {
         .iter()
         .any(|level| line.contains(level))
         || line.starts_with("    to do: ")
+        || (line.starts_with("    ") && line.contains(".yaml:"))
 }
 
 #[test]

@@ -28,8 +28,20 @@ fn the_published_schemas_are_the_types() {
             path.display()
         );
     }
+    let answers = [(
+        "allot",
+        schemas::answer_text::<matchmark::render::allot::Report>("allot"),
+    )];
+    for (name, made) in &answers {
+        let path = folder.join(format!("{name}.json"));
+        if std::env::var_os("UPDATE").is_some() {
+            std::fs::write(&path, made).unwrap();
+        }
+        assert_eq!(&std::fs::read_to_string(&path).unwrap(), made, "{name}");
+    }
     let files = std::fs::read_dir(&folder).unwrap().count();
-    assert_eq!(files, Kind::ALL.len() + 1, "and findings.json, no more");
+    let known = Kind::ALL.len() + answers.len() + 1;
+    assert_eq!(files, known, "and findings.json, no more");
 }
 
 /// Each is a schema by the draft's own meta-schema.

@@ -6,7 +6,6 @@ mod pushed;
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
-use jiff::civil::Date;
 
 use super::Outcome;
 use super::state::{self, State};
@@ -91,9 +90,12 @@ impl Check {
     /// # Errors
     /// When there is no build folder or no such commit, or it can't be read.
     pub fn run(&self) -> anyhow::Result<Outcome> {
-        let day = self.day()?;
+        let day = super::day(self.as_of.as_deref())?;
         if self.pushed {
-            return pushed::run(&self.repo()?, day);
+            let repo = self.repo()?;
+            let outcome = pushed::run(&repo, day);
+            repo.keep_pictures();
+            return outcome;
         }
         let mut named = None;
         let (states, refusal) = if self.staged {
@@ -104,6 +106,7 @@ impl Check {
             let clean = outcome(&state::findings(&states)) == Outcome::Clean;
             if self.commit_by.is_some() {
                 repo.keep_readings();
+                repo.keep_pictures();
                 if clean {
                     repo.set_passed();
                 }
@@ -119,12 +122,7 @@ impl Check {
             let states = state::at(&repo, &commit, day)?;
             (self.some(states)?, text::Refusal::Nothing)
         } else {
-            let path = disk::build_folder(self.folder.as_deref()).map_err(|error| {
-                anyhow::anyhow!(
-                    "name a build folder, begin one with `matchmark start DIR`, or see `matchmark demo DIR`"
-                )
-                .context(error)
-            })?;
+            let path = super::build_folder(self.folder.as_deref())?;
             let state = state::of_folder(&path, day)?;
             // Whoever named something inside is told which build it lies in.
             if self.folder.as_ref().is_some_and(|given| *given != path) {
@@ -188,17 +186,6 @@ impl Check {
             }
         }
         Ok(())
-    }
-
-    fn day(&self) -> anyhow::Result<Option<Date>> {
-        let Some(written) = &self.as_of else {
-            return Ok(None);
-        };
-        let day = written.parse().map_err(|_| {
-            anyhow::anyhow!("write year-month-day, as in `--as-of 2026-03-01`")
-                .context(format!("`{written}` is no day in the calendar"))
-        })?;
-        Ok(Some(day))
     }
 }
 

@@ -12,6 +12,8 @@ use crate::lint::{self, Facts, PastTheCheck, Uncommitted};
 use crate::model::build::Stops;
 use crate::model::common::Duration;
 use crate::near;
+use crate::picture::Stored;
+use crate::picture::named::Wanted;
 use crate::shell::git::{BuildAt, Commit, GitError, Repo};
 use crate::shell::{clock, disk};
 
@@ -46,11 +48,20 @@ pub fn of_folder(path: &Path, as_of: Option<Date>) -> anyhow::Result<State> {
     folder::make_ready();
     let folder = Folder::read(disk::yaml_files(path)?)?;
     let mut facts = Facts::on(as_of.unwrap_or_else(clock::today));
+    let mut pictures = disk::pictures(path, &Wanted::by(&folder));
     // A folder under no git, or one that git won't tell of, is judged as it lies there.
     if let Ok(repo) = Repo::open(Some(path)) {
         facts.uncommitted = uncommitted(&repo, path);
         past_the_check(&repo, &mut facts);
+        let files: Vec<&str> = pictures.iter().map(|one| one.file.as_str()).collect();
+        let goes = repo.go_to_large_files(&files);
+        for (picture, goes) in pictures.iter_mut().zip(goes) {
+            if goes && picture.stored == Stored::Whole {
+                picture.stored = Stored::LargeFile;
+            }
+        }
     }
+    facts.pictures = Some(pictures);
     Ok(State::of(String::new(), folder, &facts))
 }
 
@@ -98,12 +109,15 @@ pub fn at_with(repo: &Repo, commit: &Commit, facts: &Facts) -> anyhow::Result<Ve
 fn of_builds(repo: &Repo, builds: Vec<BuildAt>, facts: &Facts) -> anyhow::Result<Vec<State>> {
     builds
         .into_iter()
-        .map(|build| {
-            Ok(State::of(
-                build.prefix,
-                Folder::read_with(build.files, repo.kept_readings())?,
-                facts,
-            ))
+        .map(|mut build| {
+            let files = std::mem::take(&mut build.files);
+            let folder = Folder::read_with(files, repo.kept_readings())?;
+            let pictures = repo.pictures(&build, &Wanted::by(&folder));
+            let facts = Facts {
+                pictures: Some(pictures),
+                ..facts.clone()
+            };
+            Ok(State::of(build.prefix, folder, &facts))
         })
         .collect()
 }
@@ -175,6 +189,7 @@ fn past_the_check(repo: &Repo, facts: &mut Facts) {
             clean = Some(commit);
         }
     }
+    repo.keep_pictures();
     facts.not_looked_at = unseen.len().saturating_sub(LOOKED_AT);
     if let Some(commit) = clean {
         repo.set_checked(commit);

@@ -65,6 +65,17 @@ pub fn schema_text(kind: Kind) -> String {
     text
 }
 
+/// The text of the schema of what a command prints as JSON.
+#[must_use]
+pub fn answer_text<T: schemars::JsonSchema>(command: &str) -> String {
+    let types = SchemaSettings::draft2020_12().into_generator();
+    let mut schema = types.into_root_schema_for::<T>();
+    schema.insert("$id".into(), format!("{BASE}{command}.json").into());
+    let title = format!("What `matchmark {command} --format json` prints");
+    schema.insert("title".into(), title.into());
+    format!("{:#}\n", schema.to_value())
+}
+
 fn serde_yaml_example(kind: Kind) -> Value {
     let source = crate::source::Source::new("example", kind.example());
     let reading = crate::yaml::read(source);

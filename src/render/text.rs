@@ -224,7 +224,7 @@ pub fn number(count: usize, noun: &str) -> String {
 }
 
 /// How many characters are seen: what only colours takes no room.
-fn width_of(text: &str) -> usize {
+pub(super) fn width_of(text: &str) -> usize {
     let mut inside = false;
     text.chars()
         .filter(|c| {

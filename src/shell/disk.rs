@@ -1,13 +1,16 @@
 //! The disk: finding a build folder, reading its files, laying out a new one.
 
 use std::fs;
-use std::io::Write;
+use std::io::{BufReader, Read, Seek, Write};
 use std::path::{Path, PathBuf};
 
+use rayon::prelude::*;
 use walkdir::WalkDir;
 
 use crate::folder::{Content, RawFile, is_yaml};
 use crate::model::Kind;
+use crate::picture::named::{Wanted, is_picture, same_but_for_case};
+use crate::picture::{self, LONGEST_POINTER, Picture, Stored};
 use crate::source::LIMIT;
 
 use super::replay::ReplayError;
@@ -160,6 +163,93 @@ fn read(path: &Path) -> Content {
         Ok(bytes) => Content::Bytes(bytes),
         Err(error) => Content::Refused(plain(&error)),
     }
+}
+
+/// The pictures of a build folder that its records want to know of, in the order of their
+/// paths. Nothing outside the folder is looked at, and no link is followed.
+#[must_use]
+pub fn pictures(folder: &Path, wanted: &Wanted) -> Vec<Picture> {
+    let mut paths = Vec::new();
+    let photos = folder.join("photos");
+    if photos.symlink_metadata().is_ok_and(|about| about.is_dir()) {
+        let walk = WalkDir::new(&photos).follow_links(false).into_iter();
+        let walk = walk.filter_entry(|entry| entry.depth() == 0 || !hidden(entry.file_name()));
+        for entry in walk.flatten().filter(|entry| !entry.file_type().is_dir()) {
+            paths.extend(slashed(folder, entry.path()).filter(|path| is_picture(path)));
+        }
+    }
+    paths.sort();
+    let others = wanted.paths.keys();
+    let others: Vec<String> = others
+        .filter(|path| paths.binary_search(path).is_err())
+        .filter_map(|path| as_it_is_called(folder, path))
+        .collect();
+    paths.extend(others);
+    paths.sort();
+    paths.dedup();
+    paths
+        .par_iter()
+        .map(|path| {
+            let hash = wanted.paths.get(path).is_some_and(|hash| *hash);
+            look_at(folder, path, hash).at(path)
+        })
+        .collect()
+}
+
+/// The path of a file as the disk has it: a disk that does not tell capitals apart finds
+/// it under other names too. None where there is none.
+fn as_it_is_called(folder: &Path, path: &str) -> Option<String> {
+    let mut called: Vec<String> = Vec::new();
+    let mut at = folder.to_owned();
+    for part in path.split('/') {
+        let mut names: Vec<String> = fs::read_dir(&at)
+            .ok()?
+            .filter_map(|entry| entry.ok()?.file_name().into_string().ok())
+            .filter(|name| same_but_for_case(name, part))
+            .collect();
+        names.sort();
+        let exact = names.iter().position(|name| name == part);
+        let name = names.into_iter().nth(exact.unwrap_or_default())?;
+        at.push(&name);
+        called.push(name);
+        // What lies behind a link is not looked at; the link is told.
+        if at.is_symlink() {
+            called.extend(path.split('/').skip(called.len()).map(str::to_owned));
+            break;
+        }
+    }
+    Some(called.join("/"))
+}
+
+fn look_at(folder: &Path, path: &str, hash: bool) -> Picture {
+    let mut file = folder.to_owned();
+    for part in path.split('/') {
+        file.push(part);
+        if file.is_symlink() {
+            return Picture::no_file(Stored::Link);
+        }
+    }
+    let about = match file.symlink_metadata() {
+        Ok(about) if about.is_file() => about,
+        _ => return Picture::no_file(Stored::Other),
+    };
+    let mut picture = Picture::of_size(about.len());
+    let Ok(mut opened) = fs::File::open(&file).map(BufReader::new) else {
+        return picture;
+    };
+    if about.len() < LONGEST_POINTER as u64 {
+        let mut bytes = Vec::new();
+        let mut beginning = opened.by_ref().take(LONGEST_POINTER as u64);
+        let read = beginning.read_to_end(&mut bytes);
+        if let Some(pointed) = read.ok().and_then(|_| picture::pointer(&bytes)) {
+            return pointed;
+        }
+    }
+    picture.look_into(&mut opened);
+    if hash && opened.rewind().is_ok() {
+        picture.sha256 = picture::sha256(opened).ok();
+    }
+    picture
 }
 
 fn hidden(name: &std::ffi::OsStr) -> bool {

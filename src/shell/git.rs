@@ -14,8 +14,10 @@ use git2::{ErrorCode, IndexEntryExtendedFlag, ObjectType, Oid, Repository, TreeW
 use jiff::civil::Date;
 
 use crate::folder::{Content, RawFile, is_yaml, kind_of};
-use crate::kept::Kept;
+use crate::kept::{Kept, KeptPictures};
 use crate::model::Kind;
+use crate::picture::named::Wanted;
+use crate::picture::{LARGEST, Picture, Stored};
 
 /// Why git did not answer.
 #[derive(Debug, thiserror::Error)]
@@ -74,6 +76,8 @@ pub struct Repo {
     inner: String,
     /// What files were read as before.
     kept: OnceLock<Kept>,
+    /// What pictures told before.
+    kept_pictures: OnceLock<KeptPictures>,
 }
 
 /// A commit, as far as the check needs it.
@@ -113,6 +117,8 @@ const CHECKED: &str = "refs/matchmark/checked";
 const PASSED: &str = "matchmark-passed";
 /// What files were read as, beside git's own files.
 const READINGS: &str = "matchmark-readings";
+/// What pictures told, beside git's own files.
+const PICTURES: &str = "matchmark-pictures";
 
 const LINK: u32 = 0o120_000;
 const SUBMODULE: u32 = 0o160_000;
@@ -137,6 +143,7 @@ impl Repo {
             folder: folder.unwrap_or(Path::new(".")).to_owned(),
             inner: String::new(),
             kept: OnceLock::new(),
+            kept_pictures: OnceLock::new(),
         };
         match opened {
             Ok(library) => repo.library = Some(library),
@@ -182,8 +189,11 @@ impl Repo {
 
     /// Asks git itself. The answer is its standard output.
     fn ask(&self, question: &[&str], input: Option<&[u8]>) -> Result<Vec<u8>, GitError> {
-        let mut child = Command::new("git")
-            .args(question)
+        self.ask_of(Command::new("git").args(question), input)
+    }
+
+    fn ask_of(&self, git: &mut Command, input: Option<&[u8]>) -> Result<Vec<u8>, GitError> {
+        let mut child = git
             .current_dir(&self.folder)
             .stdin(if input.is_some() {
                 Stdio::piped()
@@ -377,6 +387,7 @@ impl Repo {
             .map(|prefix| BuildAt {
                 prefix,
                 files: Vec::new(),
+                others: Vec::new(),
             })
             .collect();
         let mut wanted: Vec<(usize, String, Listed)> = Vec::new();
@@ -396,6 +407,11 @@ impl Repo {
             };
             if is_read && !hidden {
                 wanted.push((number, inner, file));
+            } else {
+                builds[number].others.push(Listed {
+                    path: inner,
+                    ..file
+                });
             }
         }
         let known: Vec<Option<Content>> = wanted
@@ -488,6 +504,8 @@ pub struct BuildAt {
     pub prefix: String,
     /// Its YAML files.
     pub files: Vec<RawFile>,
+    /// What else lies in it, from its own folder.
+    others: Vec<Listed>,
 }
 
 impl Repo {
@@ -610,14 +628,17 @@ impl Repo {
     /// Keeps what files were read as, for the next run. That it can't is no fault: then
     /// they are read again.
     pub fn keep_readings(&self) {
-        let Some(bytes) = self.kept_readings().to_bytes(&stamp()) else {
-            return;
-        };
+        if let Some(bytes) = self.kept_readings().to_bytes(&stamp()) {
+            self.keep(READINGS, &bytes);
+        }
+    }
+
+    fn keep(&self, name: &str, bytes: &[u8]) {
         if let Ok(folder) = self.git_folder()
             && let Ok(mut draft) = tempfile::NamedTempFile::new_in(&folder)
-            && draft.write_all(&bytes).is_ok()
+            && draft.write_all(bytes).is_ok()
         {
-            let _ = draft.persist(folder.join(READINGS));
+            let _ = draft.persist(folder.join(name));
         }
     }
 
@@ -637,10 +658,11 @@ impl Repo {
         }
     }
 
-    /// Drops what files were read as.
+    /// Drops what files were read as, and what pictures told.
     pub fn drop_readings(&self) {
         if let Ok(folder) = self.git_folder() {
             let _ = std::fs::remove_file(folder.join(READINGS));
+            let _ = std::fs::remove_file(folder.join(PICTURES));
         }
     }
 
@@ -869,6 +891,168 @@ fn library_blob(library: &Repository, id: &str) -> Result<Content, git2::Error> 
     let id = Oid::from_str(id)?;
     let bytes = library.find_blob(id)?.content().to_vec();
     Ok(Content::Blob(bytes, id.to_string()))
+}
+
+/// Pictures: what git holds of them, and which it sends to large-file storage.
+impl Repo {
+    /// The pictures of a build that its records want to know of. One that git does not
+    /// have here, as in a clone that left them behind, is told by its name alone: a check
+    /// fetches none.
+    #[must_use]
+    pub fn pictures(&self, build: &BuildAt, wanted: &Wanted) -> Vec<Picture> {
+        let files = build.others.iter().filter(|file| wanted.has(&file.path));
+        let files: Vec<&Listed> = files.collect();
+        let kept = self.kept_pictures();
+        let mut pictures: Vec<Option<Picture>> = files
+            .iter()
+            .map(|file| match file.mode {
+                LINK => Some(Picture::no_file(Stored::Link)),
+                SUBMODULE => Some(Picture::no_file(Stored::Other)),
+                _ => kept.find(&file.id),
+            })
+            .collect();
+        let unknown = files.iter().zip(&mut pictures);
+        let unknown: Vec<(&str, &mut Option<Picture>)> = unknown
+            .filter(|(_, picture)| picture.is_none())
+            .map(|(file, picture)| (file.id.as_str(), picture))
+            .collect();
+        match &self.library {
+            Some(library) => {
+                for (id, picture) in unknown {
+                    *picture = library_picture(library, id).ok();
+                }
+            }
+            None => self.git_pictures(unknown),
+        }
+        for (file, picture) in files.iter().zip(&pictures) {
+            if let Some(picture) = picture
+                && !matches!(file.mode, LINK | SUBMODULE)
+                && kept.find(&file.id).is_none()
+            {
+                kept.put(&file.id, picture);
+            }
+        }
+        let found = files.iter().zip(pictures);
+        let mut found: Vec<Picture> = found
+            .map(|(file, picture)| picture.unwrap_or_default().at(&file.path))
+            .collect();
+        // What lies behind a link is not looked at; the link is told.
+        for link in build.others.iter().filter(|file| file.mode == LINK) {
+            let behind = format!("{}/", link.path);
+            let named = wanted.paths.range(behind.clone()..).map(|(path, _)| path);
+            let named = named.take_while(|path| path.starts_with(&behind));
+            found.extend(named.map(|path| Picture::no_file(Stored::Link).at(path)));
+        }
+        found.sort_by(|a, b| a.file.cmp(&b.file));
+        found
+    }
+
+    /// The same of git itself, a few at a time.
+    fn git_pictures(&self, mut unknown: Vec<(&str, &mut Option<Picture>)>) {
+        let ask = |kind: &str, ids: &[&str]| {
+            let mut git = Command::new("git");
+            git.args(["cat-file", kind]).env("GIT_NO_LAZY_FETCH", "1");
+            self.ask_of(&mut git, Some((ids.join("\n") + "\n").as_bytes()))
+        };
+        let ids: Vec<&str> = unknown.iter().map(|(id, _)| *id).collect();
+        if ids.is_empty() {
+            return;
+        }
+        let Ok(answer) = ask("--batch-check", &ids) else {
+            return;
+        };
+        let sizes = String::from_utf8_lossy(&answer);
+        let sizes = sizes
+            .lines()
+            .map(|line| line.rsplit(' ').next()?.parse().ok());
+        let mut few: Vec<(&str, &mut Option<Picture>)> = Vec::new();
+        let mut held = 0;
+        let tell = |few: &mut Vec<(&str, &mut Option<Picture>)>| {
+            let ids: Vec<&str> = few.iter().map(|(id, _)| *id).collect();
+            if ids.is_empty() {
+                return;
+            }
+            let answer = ask("--batch", &ids).unwrap_or_default();
+            let mut rest = answer.as_slice();
+            for (_, picture) in few.drain(..) {
+                let Ok((content, after)) = batch_entry(rest) else {
+                    return;
+                };
+                if let Content::Blob(bytes, _) = content {
+                    *picture = Some(Picture::of_bytes(&bytes));
+                }
+                rest = after;
+            }
+        };
+        for ((id, picture), size) in unknown.drain(..).zip(sizes) {
+            let Some(size) = size else { continue };
+            if size > LARGEST {
+                *picture = Some(Picture::of_size(size));
+                continue;
+            }
+            if held + size > LARGEST {
+                tell(&mut few);
+                held = 0;
+            }
+            held += size;
+            few.push((id, picture));
+        }
+        tell(&mut few);
+    }
+
+    /// What pictures told before.
+    fn kept_pictures(&self) -> &KeptPictures {
+        self.kept_pictures.get_or_init(|| {
+            let folder = self.git_folder();
+            let bytes = folder.map(|folder| std::fs::read(folder.join(PICTURES)));
+            match bytes {
+                Ok(Ok(bytes)) => KeptPictures::from_bytes(&bytes, &stamp()),
+                _ => KeptPictures::default(),
+            }
+        })
+    }
+
+    /// Keeps what pictures told, for the next run.
+    pub fn keep_pictures(&self) {
+        let bytes = self.kept_pictures.get();
+        if let Some(bytes) = bytes.and_then(|kept| kept.to_bytes(&stamp())) {
+            self.keep(PICTURES, &bytes);
+        }
+    }
+
+    /// Which files of the named folder go to large-file storage when they are committed.
+    #[must_use]
+    pub fn go_to_large_files(&self, files: &[&str]) -> Vec<bool> {
+        const FILTER: &str = "lfs";
+        if let Some(library) = &self.library {
+            let flags = git2::AttrCheckFlags::FILE_THEN_INDEX;
+            let goes = |file: &&str| {
+                let path = format!("{}{file}", self.inner);
+                let filter = library.get_attr_bytes(Path::new(&path), "filter", flags);
+                filter.is_ok_and(|filter| filter == Some(FILTER.as_bytes()))
+            };
+            return files.iter().map(goes).collect();
+        }
+        let question = ["check-attr", "-z", "--stdin", "filter"];
+        let input: String = files.iter().map(|file| format!("{file}\0")).collect();
+        let answer = self.ask(&question, Some(input.as_bytes()));
+        // Path, attribute, value.
+        let answer = answer.unwrap_or_default();
+        let values = answer.split(|byte| *byte == 0).skip(2).step_by(3);
+        let mut goes: Vec<bool> = values.map(|value| value == FILTER.as_bytes()).collect();
+        goes.resize(files.len(), false);
+        goes
+    }
+}
+
+fn library_picture(library: &Repository, id: &str) -> Result<Picture, git2::Error> {
+    let id = Oid::from_str(id)?;
+    let objects = library.odb()?;
+    let size = objects.read_header(id)?.0 as u64;
+    if size > LARGEST {
+        return Ok(Picture::of_size(size));
+    }
+    Ok(Picture::of_bytes(objects.read(id)?.data()))
 }
 
 /// What tells this program from any other that may have kept readings.

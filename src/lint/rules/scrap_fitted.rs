@@ -14,7 +14,7 @@
 //!   name: Cylinder head
 //!   number: "16-HD-2"
 //!   pieces:
-//!     H1: {condition: scrap, because: cracked between the valves, goes: engine/head}
+//!     H1: {condition: scrap, because: cracked inside, goes: engine/head}
 //! mount:
 //!   name: Engine mount
 //!   number: "MT-1"
@@ -30,7 +30,7 @@
 //! ```
 //!
 //! ```text
-//! parts/all.yaml:5:71: note: `head/H1` is meant for engine/head, and is scrap: cracked between the valves [scrap-fitted]
+//! parts/all.yaml:5:59: note: `head/H1` is meant for engine/head, and is scrap: cracked inside [scrap-fitted]
 //!     parts/all.yaml:5:21: its condition
 //!     assemblies/all.yaml:3:12: the place
 //!     to do: plan another piece, or keep it to mock-up
@@ -47,7 +47,7 @@
 //!   name: Cylinder head
 //!   number: "16-HD-2"
 //!   pieces:
-//!     H1: {condition: scrap, because: cracked between the valves, keep: pattern}
+//!     H1: {condition: scrap, because: cracked inside, keep: pattern}
 //!     H2: {condition: serviceable, goes: engine/head}
 //! ```
 //!

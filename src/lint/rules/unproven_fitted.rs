@@ -1,0 +1,92 @@
+//! # unproven-fitted
+//!
+//! A piece that nobody has looked at is planned for a place or on in it.
+//!
+//! What came off a donor has a history that nobody wrote down. Such a piece is
+//! `condition: unchecked`, or has no condition stated and is not new. What is new
+//! proves itself until somebody says otherwise. For a plan or for mock-up it may
+//! well do, so until then it is a warning; fitted for good, or closed over, it is
+//! an error.
+//!
+//! ## Wrong
+//!
+//! ```yaml parts/all.yaml
+//! pump:
+//!   name: Fuel pump
+//!   pieces:
+//!     P1: {newness: used, condition: unchecked, goes: fuel/pump}
+//!     P2: {newness: old stock, goes: fuel/booster, fitted: [{as: final,
+//!       when: 2026-02-20}]}
+//! ```
+//!
+//! ```yaml assemblies/all.yaml
+//! fuel: {in: car, places: {pump: {}, booster: {}}}
+//! ```
+//!
+//! ```text
+//! parts/all.yaml:4:53: warning: `pump/P1` is meant for fuel/pump, and nobody has looked at it yet [unproven-fitted]
+//!     parts/all.yaml:4:36: its condition
+//!     assemblies/all.yaml:1:26: the place
+//!     to do: look it over and write its `condition`, or put a proven piece there
+//! parts/all.yaml:5:59: error: `pump/P2` is on in fuel/booster for good, and its condition is not stated [unproven-fitted]
+//!     assemblies/all.yaml:1:36: the place
+//!     to do: look it over and write its `condition`, or put a proven piece there
+//! ```
+//!
+//! ## Right
+//!
+//! ```yaml parts/all.yaml
+//! pump:
+//!   name: Fuel pump
+//!   pieces:
+//!     P1: {newness: used, condition: serviceable, goes: fuel/pump}
+//!     P2: {newness: new, goes: fuel/booster}
+//!     P3: {newness: used, condition: unchecked, kept-in: box 4}
+//! ```
+//!
+//! ```yaml assemblies/all.yaml
+//! fuel: {in: car, places: {pump: {}, booster: {}}}
+//! ```
+
+use crate::finding::{Finding, Level};
+use crate::lint::at::how;
+use crate::lint::{Context, Rule};
+use crate::present::proof::unproven;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    name: "unproven-fitted",
+    level: Level::Error,
+    firm: false,
+    last: false,
+    find,
+    file: "",
+};
+
+fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
+    let present = cx.present();
+    for piece in &present.pieces {
+        let stays = piece.stays.iter().map(|stay| &present.stays[*stay]);
+        // A lot may be in many places: what is furthest on says it for all.
+        let Some(stay) = stays.rev().max_by_key(|stay| (stay.claim, stay.is_on())) else {
+            continue;
+        };
+        let Some(why) = unproven(piece) else {
+            continue;
+        };
+        let message = format!("`{}` {}, and {why}", piece.name(), how(present, stay));
+        let remedy = "look it over and write its `condition`, or put a proven piece there";
+        let finding = cx.finding_in(cx.stay_at(stay), message, remedy);
+        findings.extend(finding.map(|finding| {
+            let finding = finding.by_claim(stay.claim, Level::Warning);
+            let finding = match piece.record.condition {
+                Some(_) => {
+                    let condition = cx.in_piece_at(piece, &["condition".into()]);
+                    finding.see_at(cx, condition, "its condition")
+                }
+                None => finding,
+            };
+            finding.see_at(cx, cx.place_at(stay.place), "the place")
+        }));
+    }
+}

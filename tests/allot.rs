@@ -1,0 +1,356 @@
+//! `allot`: the best allotment of pieces to places, against trying them all.
+
+#![allow(clippy::disallowed_methods)]
+
+use std::collections::BTreeSet;
+use std::path::Path;
+
+use jiff::civil::date;
+use matchmark::allot;
+use matchmark::allot::solve::{Bond, Offer, Price, Problem};
+use matchmark::folder::{Content, Folder, RawFile};
+use matchmark::lint::{self, Facts};
+use matchmark::present::Present;
+use matchmark::render::allot as render;
+use matchmark::yaml::edit::{self, Edit};
+use proptest::prelude::*;
+use proptest::test_runner::{Config, RngSeed, TestRunner};
+
+/// A bond, as the test itself understands it: no orders and reaches, only values.
+#[derive(Debug, Clone)]
+enum Rule {
+    Alike(BTreeSet<usize>, Vec<Option<u32>>, Option<u32>),
+    Within(BTreeSet<usize>, Vec<Option<u32>>, u32),
+    Apart(BTreeSet<usize>, BTreeSet<usize>),
+}
+
+impl Rule {
+    fn bond(&self) -> Bond {
+        match self {
+            Self::Alike(seats, class, settled) => Bond::Alike {
+                seats: seats.clone(),
+                class: class.clone(),
+                settled: *settled,
+            },
+            Self::Within(seats, values, spread) => {
+                let mut measured: Vec<(u32, usize)> = values
+                    .iter()
+                    .enumerate()
+                    .filter_map(|(unit, value)| Some(((*value)?, unit)))
+                    .collect();
+                measured.sort_unstable();
+                let order = measured.iter().map(|(value, unit)| {
+                    let reach = measured
+                        .iter()
+                        .filter(|(other, _)| *other <= value + spread);
+                    (*unit, reach.count() - 1)
+                });
+                Bond::Within {
+                    seats: seats.clone(),
+                    order: order.collect(),
+                }
+            }
+            Self::Apart(one, other) => Bond::Apart(one.clone(), other.clone()),
+        }
+    }
+
+    fn allows(&self, allotment: &[Option<usize>]) -> bool {
+        let pairs = |seats: &BTreeSet<usize>| -> Vec<usize> {
+            let sits = allotment.iter().enumerate();
+            sits.filter(|(seat, _)| seats.contains(seat))
+                .filter_map(|(_, unit)| *unit)
+                .collect()
+        };
+        match self {
+            Self::Alike(seats, class, settled) => {
+                let sits = pairs(seats);
+                let mut known: Vec<u32> = sits.iter().filter_map(|unit| class[*unit]).collect();
+                known.extend(settled);
+                known.iter().all(|one| *one == known[0])
+            }
+            Self::Within(seats, values, spread) => {
+                let sits = pairs(seats);
+                let known: Vec<u32> = sits.iter().filter_map(|unit| values[*unit]).collect();
+                known
+                    .iter()
+                    .all(|one| known.iter().all(|other| one.abs_diff(*other) <= *spread))
+            }
+            Self::Apart(one, other) => {
+                let any = |set: &BTreeSet<usize>| {
+                    allotment.iter().flatten().any(|unit| set.contains(unit))
+                };
+                !any(one) || !any(other)
+            }
+        }
+    }
+}
+
+/// The best price there is, by trying every allotment.
+fn best_of_all(problem: &Problem, rules: &[Rule]) -> Price {
+    fn go(
+        problem: &Problem,
+        rules: &[Rule],
+        sits: &mut Vec<Option<usize>>,
+        sum: Price,
+        best: &mut Option<Price>,
+    ) {
+        let seat = sits.len();
+        if seat == problem.seats.len() {
+            if rules.iter().all(|rule| rule.allows(sits)) && best.is_none_or(|best| sum < best) {
+                *best = Some(sum);
+            }
+            return;
+        }
+        sits.push(None);
+        go(problem, rules, sits, sum + problem.seats[seat], best);
+        sits.pop();
+        for offer in problem.offers.iter().filter(|offer| offer.seat == seat) {
+            if !sits.contains(&Some(offer.unit)) {
+                sits.push(Some(offer.unit));
+                go(problem, rules, sits, sum + offer.price, best);
+                sits.pop();
+            }
+        }
+    }
+    let mut best = None;
+    go(problem, rules, &mut Vec::new(), Price::default(), &mut best);
+    best.unwrap()
+}
+
+fn price() -> impl Strategy<Value = Price> {
+    (0..2_u32, 0..3_u32, 0..5_u32).prop_map(|(unproven, changes, kept)| Price {
+        unproven,
+        empty: 0,
+        changes,
+        kept,
+    })
+}
+
+fn some_of(most: usize) -> impl Strategy<Value = BTreeSet<usize>> {
+    proptest::collection::btree_set(0..most.max(1), 0..=most)
+}
+
+fn rule(seats: usize, units: usize) -> impl Strategy<Value = Rule> {
+    let class = || proptest::collection::vec(proptest::option::weighted(0.8, 0..3_u32), units);
+    let value = proptest::collection::vec(proptest::option::weighted(0.8, 0..9_u32), units);
+    prop_oneof![
+        3 => (some_of(seats), class(), proptest::option::weighted(0.2, 0..3_u32))
+            .prop_map(|(seats, class, settled)| Rule::Alike(seats, class, settled)),
+        3 => (some_of(seats), value, 0..5_u32)
+            .prop_map(|(seats, values, spread)| Rule::Within(seats, values, spread)),
+        1 => (some_of(units), some_of(units)).prop_map(|(one, other)| {
+            let other = other.difference(&one).copied().collect();
+            Rule::Apart(one, other)
+        }),
+    ]
+}
+
+fn case() -> impl Strategy<Value = (Problem, Vec<Rule>)> {
+    (1..=5_usize, 1..=6_usize).prop_flat_map(|(seats, units)| {
+        let empty = proptest::collection::vec((0..2_u32, 0..3_u32), seats);
+        let pairs =
+            proptest::collection::vec(proptest::option::weighted(0.7, price()), seats * units);
+        let rules = proptest::collection::vec(rule(seats, units), 0..4);
+        (empty, pairs, rules).prop_map(move |(empty, pairs, rules)| {
+            let seats = empty.iter().map(|(optional, changes)| Price {
+                unproven: 1 - optional,
+                empty: 1 - optional,
+                changes: *changes,
+                kept: 0,
+            });
+            let offers = pairs.iter().enumerate().filter_map(|(number, price)| {
+                Some(Offer {
+                    seat: number / units,
+                    unit: number % units,
+                    price: (*price)?,
+                })
+            });
+            let problem = Problem {
+                seats: seats.collect(),
+                units,
+                offers: offers.collect(),
+                bonds: rules.iter().map(Rule::bond).collect(),
+            };
+            (problem, rules)
+        })
+    })
+}
+
+/// How many random cases are tried against all allotments.
+const CASES: u32 = 4000;
+
+#[test]
+fn no_allotment_is_better_than_the_one_that_is_found() {
+    let config = Config {
+        cases: CASES,
+        rng_seed: RngSeed::Fixed(4),
+        failure_persistence: None,
+        ..Config::default()
+    };
+    let result = TestRunner::new(config).run(&case(), |(problem, rules)| {
+        let found = problem.solve();
+        let mut seen = BTreeSet::new();
+        for (seat, unit) in found.iter().enumerate() {
+            let Some(unit) = unit else { continue };
+            prop_assert!(seen.insert(*unit), "unit {unit} sits twice");
+            prop_assert!(
+                problem
+                    .offers
+                    .iter()
+                    .any(|offer| offer.seat == seat && offer.unit == *unit),
+                "unit {unit} was not offered seat {seat}"
+            );
+        }
+        prop_assert!(rules.iter().all(|rule| rule.allows(&found)), "{found:?}");
+        prop_assert_eq!(problem.price(&found), best_of_all(&problem, &rules));
+        Ok(())
+    });
+    if let Err(error) = result {
+        panic!("{error}");
+    }
+}
+
+/// A case of `tests/allot/cases.txt`.
+#[derive(Default)]
+struct Case {
+    files: Vec<(String, String)>,
+    asked: Option<String>,
+    said: String,
+}
+
+/// The cases, taken out of the text: the lines before each answer, and the case.
+fn cases(text: &str) -> Vec<(String, Case)> {
+    let mut all: Vec<(String, Case)> = Vec::new();
+    for line in text.lines() {
+        if line.starts_with("= ") || all.is_empty() {
+            all.push((String::new(), Case::default()));
+        }
+        let (before, case) = all.last_mut().unwrap();
+        if let Some(answer) = line.strip_prefix('>') {
+            case.said
+                .push_str(answer.strip_prefix(' ').unwrap_or(answer));
+            case.said.push('\n');
+            continue;
+        }
+        if let Some(path) = line.strip_prefix("@ ") {
+            case.files.push((path.to_owned(), String::new()));
+        } else if let Some(asked) = line.strip_prefix('$') {
+            case.asked = Some(asked.trim().to_owned());
+        } else if case.asked.is_none()
+            && !line.starts_with('=')
+            && let Some((_, text)) = case.files.last_mut()
+        {
+            text.push_str(line);
+            text.push('\n');
+        }
+        before.push_str(line);
+        before.push('\n');
+    }
+    all
+}
+
+fn read(files: &[(String, String)]) -> Folder {
+    let mut raw: Vec<RawFile> = files
+        .iter()
+        .map(|(path, text)| RawFile {
+            path: path.clone(),
+            content: Content::Bytes(text.clone().into_bytes()),
+        })
+        .collect();
+    if !raw.iter().any(|file| file.path == "build.yaml") {
+        raw.push(RawFile {
+            path: "build.yaml".to_owned(),
+            content: Content::Bytes(b"name: Case\n".to_vec()),
+        });
+    }
+    Folder::read(raw).unwrap()
+}
+
+fn answer(folder: &Folder, asked: &str) -> allot::Answer {
+    let present = Present::of(folder);
+    let asked = (!asked.is_empty()).then_some(asked);
+    let places = allot::scope(&present, asked).unwrap();
+    allot::allot(folder, &present, &places, date(2026, 3, 1))
+}
+
+/// The files with the changes of an answer made.
+fn written(folder: &Folder, answer: &allot::Answer) -> Vec<(String, String)> {
+    let files = folder.files.iter().enumerate().map(|(number, file)| {
+        let edits: Vec<Edit> = answer
+            .edits
+            .iter()
+            .filter(|(of, _)| *of == number)
+            .map(|(_, edit)| edit.clone())
+            .collect();
+        let text = edit::apply(&file.reading, &edits).unwrap();
+        (file.reading.source.path.clone(), text)
+    });
+    files.collect()
+}
+
+#[test]
+fn what_is_asked_is_answered() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/allot/cases.txt");
+    let text = std::fs::read_to_string(&path).unwrap();
+    let schema: serde_json::Value =
+        serde_json::from_str(include_str!("../schema/allot.json")).unwrap();
+    let mut new = String::new();
+    let mut wrong = String::new();
+    for (before, case) in cases(&text) {
+        new.push_str(before.trim_end());
+        new.push('\n');
+        let Some(asked) = &case.asked else {
+            new.push('\n');
+            continue;
+        };
+        let folder = read(&case.files);
+        let faults = lint::check_with(
+            &folder,
+            &Facts::on(date(2026, 3, 1)),
+            &[
+                lint::rule("off-schema").unwrap(),
+                lint::rule("unknown-reference").unwrap(),
+            ],
+        );
+        assert!(faults.is_empty(), "{before}{faults:?}");
+        let answer = answer(&folder, asked);
+        let mut said = format!("{}\n{}", render::text(&answer), render::summary(&answer));
+        let after = written(&folder, &answer);
+        for (path, text) in &after {
+            let old = case.files.iter().find(|(old, _)| old == path);
+            for change in
+                similar::TextDiff::from_lines(old.map_or("name: Case\n", |(_, text)| text), text)
+                    .iter_all_changes()
+            {
+                match change.tag() {
+                    similar::ChangeTag::Delete => said.push_str(&format!("-{change}")),
+                    similar::ChangeTag::Insert => said.push_str(&format!("+{change}")),
+                    similar::ChangeTag::Equal => {}
+                }
+            }
+        }
+        for line in said.lines() {
+            new.push_str(format!("> {line}").trim_end());
+            new.push('\n');
+        }
+        new.push('\n');
+        if said.lines().map(str::trim_end).ne(case.said.lines()) {
+            wrong.push_str(&format!(
+                "{before}-- the case says\n{}-- is answered\n{said}\n",
+                case.said
+            ));
+        }
+        assert!(jsonschema::is_valid(
+            &schema,
+            &serde_json::from_str(&render::json(&answer)).unwrap()
+        ));
+        // Written down and asked again it has nothing more to change.
+        let again = self::answer(&read(&after), asked);
+        assert!(again.edits.is_empty(), "{before}{:?}", again.edits);
+    }
+    if std::env::var_os("UPDATE").is_some() {
+        std::fs::write(&path, new.trim_end().to_owned() + "\n").unwrap();
+    } else {
+        assert!(wrong.is_empty(), "{wrong}");
+    }
+}
