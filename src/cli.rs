@@ -4,6 +4,7 @@ pub mod check;
 pub mod demo;
 pub mod explain;
 pub mod guard;
+pub mod list;
 pub mod start;
 mod state;
 
@@ -38,6 +39,7 @@ pub struct Cli {
 enum Command {
     Start(start::Start),
     Check(check::Check),
+    List(list::List),
     Explain(explain::Explain),
     Guard(guard::Guard),
     Demo(demo::Demo),
@@ -49,6 +51,7 @@ pub fn main() -> ExitCode {
     let outcome = match Cli::parse().command {
         Command::Start(command) => command.run(),
         Command::Check(command) => command.run(),
+        Command::List(command) => command.run(),
         Command::Explain(command) => command.run(),
         Command::Guard(command) => command.run(),
         Command::Demo(command) => command.run(),

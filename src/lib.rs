@@ -20,6 +20,7 @@ pub mod patch;
 pub mod present;
 pub mod reckon;
 pub mod render;
+pub mod report;
 pub mod schema;
 pub mod shell;
 pub mod source;
