@@ -275,7 +275,7 @@ fn the_demonstration_is_laid_out_and_clean() {
     let bench = Bench::new(&[]);
     let (code, out, err) = bench.run(&["demo", "deep/lark"]);
     assert_eq!((code, err.as_str()), (0, ""), "{out}");
-    let typed = "$ matchmark check deep/lark --level error --as-of 2026-04-18\n";
+    let typed = "$ matchmark check deep/lark --level error\n";
     assert!(out.contains(typed), "{out}");
     assert!(out.contains("files: no errors, "), "{out}");
     assert!(!out.contains(" warning: "), "{out}");

@@ -684,9 +684,11 @@ fn the_demonstration_is_the_same_for_everybody() {
     assert!(out.lines().all(|line| line.chars().count() <= 80), "{out}");
     assert!(out.contains("has no cavity `5`"), "{out}");
     assert!(out.contains("\nThe commit is refused: 1 error"), "{out}");
-    let committed =
-        "$ git commit --all --message \"Crimp the bay side of the sensor earth\"\n[main ";
-    assert!(out.contains(committed), "{out}");
+    let typed = "$ git commit --all --message \"Crimp the bay side of the sensor earth\"\n";
+    assert_eq!(out.matches(typed).count(), 2, "{out}");
+    let (_, mended) = out.rsplit_once(typed).unwrap();
+    assert!(mended.starts_with("matchmark: no errors, "), "{out}");
+    assert!(mended.contains("\n[main "), "{out}");
 
     let [one, other] = [plain.path(), home.path()].map(|home| home.join("work/lark"));
     let log = ["log", "--format=%H %an %ae %cn %ce %aI %cI %s", "--reverse"];
