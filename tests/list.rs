@@ -769,12 +769,12 @@ fn a_piece_counts_once() {
     assert_eq!(
         bench.shown(&["pieces"]),
         "\
-piece    stage    place (kept in)
-─────────────────────────────────
-pump/P1  mock-up  engine/a
-pump/P1  final    spare/c
-pump/P2  mock-up  engine/b
-─────────────────────────────────
+piece     stage    place (kept in)
+──────────────────────────────────
+pump/P1   mock-up  engine/a
+pump/P1   final    spare/c
+pump/P2   mock-up  engine/b
+──────────────────────────────────
 2 pieces
 condition: 2 not stated
 stage: 2 mock-up
