@@ -327,7 +327,6 @@ fn any_change_does_what_was_meant_and_nothing_else() {
             }
         }
     }
-    println!("{tally:?}");
     assert!(
         tally.made > 3000 && tally.second > 2500 && tally.back > 800,
         "{tally:?}"
@@ -353,9 +352,6 @@ fn one(reading: &Reading, above: &Route, key: &str, value: Option<Value>, tally:
     let after = match edit::apply(reading, std::slice::from_ref(&edit)) {
         Ok(after) => after,
         Err(error) => {
-            if std::env::var_os("SHOW").is_some() {
-                println!("{error}\n{edit:?}\n{text}\n======");
-            }
             match error.why {
                 Refusal::Unsafe => tally.unsafe_ += 1,
                 Refusal::Comment => tally.comment += 1,

@@ -412,7 +412,12 @@ impl Page<'_> {
             }
             _ => {
                 let blanks = self.text[behind..].trim_start_matches([' ', '\t']);
-                change.splice(start..self.text.len() - blanks.len(), "")
+                // A comment needs a blank before it.
+                let end = match blanks.starts_with('#') {
+                    true => behind,
+                    false => self.text.len() - blanks.len(),
+                };
+                change.splice(start..end, "")
             }
         }
     }
