@@ -201,7 +201,7 @@ fn on_and_away(cx: &Context<'_>, piece: &Piece<'_>) -> Option<Finding> {
     let present = cx.present();
     let away = piece.away?;
     let events = piece.events.iter().map(|at| &present.events[*at]);
-    let event = events.filter(|event| !event.over).last()?;
+    let event = events.filter(|event| !event.over).next_back()?;
     let place = match event.places.as_slice() {
         [] => String::new(),
         _ => format!(" in {}", names(present, event)),
