@@ -5,6 +5,7 @@ pub mod check;
 pub mod demo;
 pub mod explain;
 pub mod guard;
+pub mod list;
 pub mod start;
 mod state;
 
@@ -42,6 +43,7 @@ enum Command {
     Start(start::Start),
     Check(check::Check),
     Allot(allot::Allot),
+    List(list::List),
     Explain(explain::Explain),
     Guard(guard::Guard),
     Demo(demo::Demo),
@@ -54,6 +56,7 @@ pub fn main() -> ExitCode {
         Command::Start(command) => command.run(),
         Command::Check(command) => command.run(),
         Command::Allot(command) => command.run(),
+        Command::List(command) => command.run(),
         Command::Explain(command) => command.run(),
         Command::Guard(command) => command.run(),
         Command::Demo(command) => command.run(),

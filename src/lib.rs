@@ -22,6 +22,7 @@ pub mod picture;
 pub mod present;
 pub mod reckon;
 pub mod render;
+pub mod report;
 pub mod schema;
 pub mod shell;
 pub mod source;

@@ -5,6 +5,7 @@
 //! pure function over the folder and a few facts handed in, and it can't fail.
 
 pub mod at;
+pub mod due;
 pub mod page;
 pub mod rules;
 

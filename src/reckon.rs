@@ -10,3 +10,4 @@ pub mod quantity;
 pub mod step;
 pub mod thread;
 pub mod unit;
+pub mod vin;

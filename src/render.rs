@@ -1,9 +1,11 @@
-//! What people and programs read: text, JSON and SARIF. The only markup.
+//! What people and programs read: text, JSON, SARIF and CSV. The only markup.
 
 pub mod allot;
 pub mod json;
+pub mod rows;
 pub mod safe;
 pub mod sarif;
+pub mod table;
 pub mod text;
 
 use crate::finding::{Finding, Level};

@@ -10,6 +10,8 @@ use matchmark::allot;
 use matchmark::allot::solve::{Bond, Offer, Price, Problem};
 use matchmark::folder::{Content, Folder, RawFile};
 use matchmark::lint::{self, Facts};
+use matchmark::model::common::PlacesRef;
+use matchmark::model::part::Keep;
 use matchmark::present::Present;
 use matchmark::render::allot as render;
 use matchmark::yaml::edit::{self, Edit};
@@ -352,5 +354,369 @@ fn what_is_asked_is_answered() {
         std::fs::write(&path, new.trim_end().to_owned() + "\n").unwrap();
     } else {
         assert!(wrong.is_empty(), "{wrong}");
+    }
+}
+
+/// Numbers that a case is made of, one after the other.
+struct Dice<'a>(std::slice::Iter<'a, u8>);
+
+impl Dice<'_> {
+    fn of(&mut self, sides: u8) -> u8 {
+        self.0.next().copied().unwrap_or(0) % sides
+    }
+
+    fn pick<'t>(&mut self, of: &[&'t str]) -> &'t str {
+        of[usize::from(self.of(u8::try_from(of.len()).unwrap()))]
+    }
+}
+
+/// A small build out of dice: two sorts of injector, heads and caps that are mates, units
+/// of two variants, hoses of an age, mounts of a hand; all only planned.
+fn random_build(dice: &mut Dice<'_>) -> Vec<(String, String)> {
+    let mut places = String::new();
+    let mut parts = String::new();
+    let mut piece = |part: &str, names: &[&str], dice: &mut Dice<'_>, more: &str| {
+        let mut pieces = String::new();
+        for number in 1..=dice.of(3) {
+            let condition = dice.pick(&[
+                "serviceable",
+                "serviceable",
+                "serviceable",
+                "unchecked",
+                "scrap",
+            ]);
+            let mut fields = vec![format!("condition: {condition}, because: of a look")];
+            if condition == "unchecked" {
+                fields = vec![format!("condition: {condition}")];
+            }
+            fields.push(
+                dice.pick(&["donor: van", "donor: van", "donor: hatch"])
+                    .to_owned(),
+            );
+            fields.push(
+                dice.pick(&["", "", "", "keep: spare", "keep: pattern"])
+                    .to_owned(),
+            );
+            fields.push(
+                dice.pick(&["", "", "grade: genuine", "grade: aftermarket"])
+                    .to_owned(),
+            );
+            if more == "flow" && dice.of(5) > 0 {
+                let flow = dice.pick(&["180", "182", "185", "150"]);
+                if !(flow == "150" && condition == "serviceable") {
+                    fields.push(format!("readings: [{{what: flow, is: {flow} cc/min}}]"));
+                }
+            }
+            if more == "made" {
+                fields.push(
+                    dice.pick(&["made: 2009-05-01", "made: 2024-05-01"])
+                        .to_owned(),
+                );
+            }
+            if dice.of(3) == 0 {
+                fields.push(format!("goes: {}", dice.pick(names)));
+            }
+            fields.retain(|field| !field.is_empty());
+            pieces.push_str(&format!("    P{number}: {{{}}}\n", fields.join(", ")));
+        }
+        if !pieces.is_empty() {
+            parts.push_str(&format!("{part}  pieces:\n{pieces}"));
+        }
+    };
+    if dice.of(2) == 0 {
+        let both = dice.pick(&["\"A\"", "\"A\", \"B\"", "\"A\", \"B\""]);
+        places.push_str(&format!(
+            "    injector: {{each: cylinder, set: true, takes: [{both}]}}\n"
+        ));
+        let names = ["car-parts/injector-1", "car-parts/injector-2"];
+        let limits = "  limits: {flow: {least: 160 cc/min, spread: 2 %}}\n";
+        let way = dice.pick(&["may stand for it", "it may stand for", "either way"]);
+        piece(
+            &format!("a:\n  name: A\n  number: A\n  also: {{C: {{way: {way}}}}}\n{limits}"),
+            &names,
+            dice,
+            "flow",
+        );
+        piece(
+            &format!("b:\n  name: B\n  number: B\n{limits}"),
+            &names,
+            dice,
+            "flow",
+        );
+        piece(
+            &format!("c:\n  name: C\n  number: C\n{limits}"),
+            &names,
+            dice,
+            "flow",
+        );
+    }
+    if dice.of(2) == 0 {
+        places.push_str("    head: {takes: [HX, HY]}\n    caps: {takes: [CC]}\n");
+        let head = ["car-parts/head"];
+        piece(
+            "hx:\n  name: Head\n  number: HX\n  mates: [cc]\n  gives: {ignition: coil}\n",
+            &head,
+            dice,
+            "",
+        );
+        piece(
+            "hy:\n  name: Head\n  number: HY\n  mates: [cc]\n  gives: {ignition: points}\n",
+            &head,
+            dice,
+            "",
+        );
+        piece(
+            "cc:\n  name: Caps\n  number: CC\n",
+            &["car-parts/caps"],
+            dice,
+            "",
+        );
+    }
+    if dice.of(2) == 0 {
+        places.push_str("    unit: {takes: [UX, UY]}\n    fan: {takes: [FA]}\n");
+        let unit = ["car-parts/unit"];
+        piece(
+            "ux:\n  name: Unit\n  number: UX\n  gives: {ignition: coil}\n  clashes-with: [fa]\n",
+            &unit,
+            dice,
+            "",
+        );
+        piece(
+            "uy:\n  name: Unit\n  number: UY\n  gives: {ignition: points}\n",
+            &unit,
+            dice,
+            "",
+        );
+        piece(
+            "fa:\n  name: Fan\n  number: FA\n",
+            &["car-parts/fan"],
+            dice,
+            "",
+        );
+    }
+    if dice.of(2) == 0 {
+        places.push_str("    hose: {takes: [HO]}\n    mount: {each: hand, takes: [MO]}\n");
+        let life = "  life: {lasts: 8 years, from: made}\n";
+        piece(
+            &format!("ho:\n  name: Hose\n  number: HO\n{life}"),
+            &["car-parts/hose"],
+            dice,
+            "made",
+        );
+        let mounts = ["car-parts/mount-left", "car-parts/mount-right"];
+        piece(
+            "ml:\n  name: Mount\n  number: MO\n  hand: left\n",
+            &mounts,
+            dice,
+            "",
+        );
+        piece(
+            "mr:\n  name: Mount\n  number: MO\n  hand: right\n",
+            &mounts,
+            dice,
+            "",
+        );
+    }
+    let policy = dice.pick(&["", "policy: {grade: [genuine]}\n"]);
+    let mut files = vec![
+        (
+            "build.yaml".to_owned(),
+            format!("name: Case\ncylinders: 2\n{policy}"),
+        ),
+        (
+            "donors/all.yaml".to_owned(),
+            "van: {maker: Pell}\nhatch: {maker: Tarn}\n".to_owned(),
+        ),
+    ];
+    if !parts.is_empty() {
+        files.push(("parts/all.yaml".to_owned(), parts));
+    }
+    if !places.is_empty() {
+        let text = format!("car-parts:\n  in: car\n  places:\n{places}");
+        files.push(("assemblies/all.yaml".to_owned(), text));
+    }
+    files
+}
+
+/// What no allotment may break, as the rules of the check say.
+const MUST_HOLD: [&str; 12] = [
+    "wrong-number",
+    "wrong-hand",
+    "mixed-set",
+    "parted-mates",
+    "traits-clash",
+    "clashing-parts",
+    "scrap-fitted",
+    "aged-out",
+    "off-policy",
+    "two-in-one-place",
+    "piece-in-two-places",
+    "condition-against-reading",
+];
+
+/// A build whose plan is what is tried.
+struct Trial<'a> {
+    folder: Folder,
+    before: &'a Present<'a>,
+    /// The pieces by their names.
+    pieces: Vec<(String, String)>,
+}
+
+impl Trial<'_> {
+    /// What a plan costs, by the aims as they are documented and the rules of the check;
+    /// nothing if it breaks one of these. A place for each piece or none.
+    fn price(&mut self, plan: &[Option<String>]) -> Option<Price> {
+        for ((part, mark), place) in self.pieces.iter().zip(plan) {
+            let part = self.folder.model.part.get_mut(part).unwrap();
+            let key = part
+                .data
+                .pieces
+                .keys()
+                .find(|key| key.as_str() == mark)
+                .unwrap()
+                .clone();
+            let piece = part.data.pieces.get_mut(&key).unwrap();
+            piece.goes.0 = place.iter().map(|place| PlacesRef(place.clone())).collect();
+        }
+        let find = |names: &[&str]| {
+            let rules: Vec<&lint::Rule> =
+                names.iter().map(|name| lint::rule(name).unwrap()).collect();
+            lint::check_with(&self.folder, &Facts::on(date(2026, 3, 1)), &rules)
+        };
+        if !find(&MUST_HOLD).is_empty() {
+            return None;
+        }
+        let unproven = find(&["unproven-fitted"]);
+        let mut price = Price::default();
+        for place in &self.before.places {
+            let here = self.pieces.iter().zip(plan);
+            let mut here = here.filter(|(_, at)| at.as_ref() == Some(&place.name));
+            let mut before = place.stays.iter().map(|stay| {
+                let piece = &self.before.pieces[self.before.stays[*stay].piece];
+                (piece.part.to_owned(), piece.mark.to_owned())
+            });
+            let Some((piece, _)) = here.next() else {
+                price.unproven += 1;
+                price.empty += 1;
+                price.changes += u32::from(before.next().is_some());
+                continue;
+            };
+            let record = &self.folder.model.part[&piece.0].data;
+            let own = &record
+                .pieces
+                .iter()
+                .find(|(mark, _)| mark.as_str() == piece.1)
+                .unwrap()
+                .1;
+            let unmeasured = record.limits.values().any(|limit| limit.spread.is_some())
+                && own.readings.is_empty();
+            let name = format!("parts/{}/{}", piece.0, piece.1);
+            let told = unproven
+                .iter()
+                .any(|one| one.record.as_ref() == Some(&name));
+            price.unproven += u32::from(told || unmeasured);
+            let known: Vec<_> = before.collect();
+            price.changes += u32::from(!known.is_empty() && !known.contains(piece));
+            price.kept += match own.keep {
+                None => 0,
+                Some(Keep::Spare) => 1,
+                Some(Keep::PassOn) => 2,
+                Some(Keep::Pattern) => 3,
+                Some(Keep::Core) => 4,
+            };
+        }
+        Some(price)
+    }
+
+    fn best(&mut self, plan: &mut Vec<Option<String>>, takes: &[Vec<String>]) -> Option<Price> {
+        let Some(places) = takes.get(plan.len()) else {
+            let plan = plan.clone();
+            return self.price(&plan);
+        };
+        let mut best: Option<Price> = None;
+        for place in places.iter().map(Some).chain([None]) {
+            if place.is_some() && plan.contains(&place.cloned()) {
+                continue;
+            }
+            plan.push(place.cloned());
+            let one = self.best(plan, takes);
+            plan.pop();
+            best = match (best, one) {
+                (Some(best), Some(one)) => Some(best.min(one)),
+                (best, one) => best.or(one),
+            };
+        }
+        best
+    }
+}
+
+/// How many random builds are tried with every plan there is.
+const BUILDS: u32 = 250;
+
+/// The check is the judge: of all plans that it has nothing against, none is better.
+#[test]
+fn no_plan_that_the_rules_allow_is_better() {
+    let config = Config {
+        cases: BUILDS,
+        rng_seed: RngSeed::Fixed(9),
+        failure_persistence: None,
+        ..Config::default()
+    };
+    let dice = proptest::collection::vec(any::<u8>(), 200);
+    let result = TestRunner::new(config).run(&dice, |dice| {
+        let files = random_build(&mut Dice(dice.iter()));
+        let folder = read(&files);
+        let before = Present::of(&folder);
+        prop_assume!(before.places.len() <= 6 && before.pieces.len() <= 6);
+        let answer = answer(&folder, "");
+        let pieces: Vec<(String, String)> = before
+            .pieces
+            .iter()
+            .map(|piece| (piece.part.to_owned(), piece.mark.to_owned()))
+            .collect();
+        let found = |piece: &(String, String)| {
+            let name = format!("{}/{}", piece.0, piece.1);
+            let line = answer
+                .lines
+                .iter()
+                .find(|line| line.piece.as_ref() == Some(&name))?;
+            Some(line.place.clone())
+        };
+        let plan: Vec<Option<String>> = pieces.iter().map(found).collect();
+        let mut trial = Trial {
+            folder: read(&files),
+            before: &before,
+            pieces,
+        };
+        let price = trial.price(&plan);
+        prop_assert!(
+            price.is_some(),
+            "the rules speak against {plan:?}\n{files:?}"
+        );
+        let all: Vec<String> = before
+            .places
+            .iter()
+            .map(|place| place.name.clone())
+            .collect();
+        let takes: Vec<Vec<String>> = before
+            .pieces
+            .iter()
+            .map(|piece| {
+                // What is of no number that the place takes is never planned for it.
+                let fits = all.iter().filter(|place| {
+                    let place = &before.places[before.place_named(place).unwrap()];
+                    let own = piece.of.number.as_ref().unwrap().as_str();
+                    own == "C" && place.key == "injector"
+                        || place.record.takes.iter().any(|one| one.as_str() == own)
+                });
+                fits.cloned().collect()
+            })
+            .collect();
+        let best = trial.best(&mut Vec::new(), &takes);
+        prop_assert_eq!(price, best, "{:?}\n{:?}", plan, files);
+        Ok(())
+    });
+    if let Err(error) = result {
+        panic!("{error}");
     }
 }

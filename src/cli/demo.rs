@@ -122,7 +122,7 @@ impl Demo {
 
     /// Puts what was written in the place of what stands there.
     fn write(&self, was: &str, is: &str) -> anyhow::Result<()> {
-        disk::mend(&self.folder.join(FILE), was, is)?;
+        disk::mend(&self.folder, FILE, was, is)?;
         Ok(())
     }
 

@@ -188,3 +188,14 @@ pub fn how(present: &Present<'_>, stay: &Stay) -> String {
         Stage::Final => format!("is on in {place} for good"),
     }
 }
+
+/// Several things in a row, as a sentence has them: `a, b and c`.
+#[must_use]
+pub fn listed(all: &[String], word: &str) -> String {
+    match all {
+        [before @ .., last] if !before.is_empty() => {
+            format!("{} {word} {last}", before.join(", "))
+        }
+        _ => all.concat(),
+    }
+}

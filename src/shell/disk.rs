@@ -40,6 +40,19 @@ pub enum DiskError {
         /// What the system says.
         why: String,
     },
+    /// Some were written, and could not be put back when another could not be.
+    #[error("{path} can't be written: {why}; {written} is written already, see to it by hand")]
+    Half {
+        /// The file.
+        path: String,
+        /// What the system says.
+        why: String,
+        /// The files that are written.
+        written: String,
+    },
+    /// Somebody was at it in the meantime.
+    #[error("{0} was changed while this was at work, and nothing is written; do it once more")]
+    Changed(String),
     /// Something is there already.
     #[error("{0} is there already, and nothing is overwritten")]
     Taken(String),
@@ -288,6 +301,14 @@ pub(super) fn unwritten(path: &Path, error: &std::io::Error) -> DiskError {
     }
 }
 
+/// That a path can't be written, for a reason of ours.
+fn refused(path: &Path, why: &str) -> DiskError {
+    DiskError::Unwritten {
+        path: path.display().to_string(),
+        why: why.to_owned(),
+    }
+}
+
 /// Lays out files in a new folder: all of it or nothing.
 ///
 /// The files are written beside it first, and the folder is then put in its place,
@@ -344,34 +365,147 @@ pub fn lay_out<'a>(
 ///
 /// # Errors
 /// When it does not stand there, or the file can't be written.
-pub fn mend(file: &Path, was: &str, is: &str) -> Result<(), DiskError> {
-    let path = || file.display().to_string();
-    let text = fs::read_to_string(file).map_err(|error| DiskError::Unread {
-        path: path(),
-        why: plain(&error),
-    })?;
+pub fn mend(folder: &Path, path: &str, was: &str, is: &str) -> Result<(), DiskError> {
+    let file = folder.join(path);
+    let text = fs::read_to_string(&file).map_err(|error| unread(&file, &error))?;
     if text.matches(was).count() != 1 {
-        return Err(DiskError::Unwritten {
-            path: path(),
-            why: "what is to be mended does not stand in it once".to_owned(),
+        return Err(refused(
+            &file,
+            "what is to be mended does not stand in it once",
+        ));
+    }
+    let change = Rewrite {
+        path: path.to_owned(),
+        is: text.replace(was, is).into_bytes(),
+        was: text.into_bytes(),
+    };
+    rewrite(folder, &[change])
+}
+
+/// A file's new bytes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Rewrite {
+    /// From the folder, with `/`.
+    pub path: String,
+    /// What the file held when it was read.
+    pub was: Vec<u8>,
+    /// What it is to hold.
+    pub is: Vec<u8>,
+}
+
+/// Writes files anew, each whole, and either all of them or none.
+///
+/// All are written beside their places and read again before the first is moved there.
+/// Nothing is written through a link, over a file that somebody has changed since it was
+/// read, or over one that is read-only. Should a move fail all the same, those before it
+/// are put back.
+///
+/// # Errors
+/// When one of them can't be written; it says which, and whether all are as they were.
+pub fn rewrite(folder: &Path, files: &[Rewrite]) -> Result<(), DiskError> {
+    let mut drafts = Vec::new();
+    for file in files {
+        if let Some(link) = barred(folder, &file.path) {
+            return Err(refused(
+                &folder.join(link),
+                "it is no folder, but a link or a file",
+            ));
+        }
+        let target = folder.join(&file.path);
+        as_read(&target, &file.was)?;
+        let written = draft_like(&target, &file.is);
+        let draft = written.map_err(|error| unwritten(&target, &error))?;
+        let again = fs::read(draft.path()).map_err(|error| unread(&target, &error))?;
+        if again != file.is {
+            return Err(refused(&target, "the disk did not keep what was written"));
+        }
+        drafts.push((target, draft));
+    }
+    for (file, (target, _)) in files.iter().zip(&drafts) {
+        as_read(target, &file.was)?;
+    }
+    for (number, (target, draft)) in drafts.into_iter().enumerate() {
+        let Err(error) = draft.persist(&target) else {
+            continue;
+        };
+        let why = plain(&error.error);
+        let stuck = files[..number].iter().filter(|file| {
+            let before = folder.join(&file.path);
+            let back = draft_like(&before, &file.was)
+                .and_then(|draft| draft.persist(&before).map_err(|error| error.error));
+            back.is_err()
+        });
+        let stuck: Vec<&str> = stuck.map(|file| &*file.path).collect();
+        let path = target.display().to_string();
+        return Err(if stuck.is_empty() {
+            DiskError::Unwritten { path, why }
+        } else {
+            let written = stuck.join(", ");
+            DiskError::Half { path, why, written }
         });
     }
-    // Written whole beside it and then put in its place, as a folder is.
-    let written = (|| {
-        let folder = file.parent().unwrap_or(Path::new("."));
-        let mut draft = tempfile::Builder::new()
-            .prefix(".matchmark-")
-            .tempfile_in(folder)?;
-        draft.write_all(text.replace(was, is).as_bytes())?;
-        draft.as_file().sync_all()?;
-        fs::set_permissions(draft.path(), fs::metadata(file)?.permissions())?;
-        draft.persist(file)?;
-        Ok(())
-    })();
-    written.map_err(|error: std::io::Error| DiskError::Unwritten {
-        path: path(),
-        why: plain(&error),
-    })
+    Ok(())
+}
+
+/// That a file is an ordinary one, may be written, and holds what was read.
+fn as_read(target: &Path, was: &[u8]) -> Result<(), DiskError> {
+    let about = target.symlink_metadata();
+    let about = about.map_err(|error| unwritten(target, &error))?;
+    if about.is_symlink() {
+        return Err(refused(target, "it is a link"));
+    }
+    if !about.is_file() {
+        return Err(refused(target, "it is no ordinary file"));
+    }
+    if about.permissions().readonly() {
+        return Err(refused(target, "it is read-only"));
+    }
+    let found = fs::read(target).map_err(|error| unread(target, &error))?;
+    if found != was {
+        return Err(DiskError::Changed(target.display().to_string()));
+    }
+    Ok(())
+}
+
+/// The first part of a path that is there and is no folder: nothing is written
+/// through a link.
+pub(super) fn barred(folder: &Path, path: &str) -> Option<String> {
+    path.match_indices('/')
+        .map(|(end, _)| &path[..end])
+        .find(|above| {
+            let about = folder.join(above).symlink_metadata();
+            about.is_ok_and(|about| !about.is_dir())
+        })
+        .map(str::to_owned)
+}
+
+/// A file's new text, beside its place.
+pub(super) fn draft(target: &Path, bytes: &[u8]) -> std::io::Result<tempfile::NamedTempFile> {
+    let parent = match target.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    };
+    fs::create_dir_all(parent)?;
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".matchmark-");
+    #[cfg(unix)]
+    {
+        // As any new file: for others to read, as far as the builder's own habit goes.
+        use std::os::unix::fs::PermissionsExt;
+        builder.permissions(fs::Permissions::from_mode(0o666));
+    }
+    let mut draft = builder.tempfile_in(parent)?;
+    draft.write_all(bytes)?;
+    draft.as_file().sync_all()?;
+    Ok(draft)
+}
+
+/// A file's new text, beside its place, for those who may read the old one.
+pub(super) fn draft_like(target: &Path, bytes: &[u8]) -> std::io::Result<tempfile::NamedTempFile> {
+    let about = fs::metadata(target)?;
+    let draft = draft(target, bytes)?;
+    draft.as_file().set_permissions(about.permissions())?;
+    Ok(draft)
 }
 
 /// A temporary folder is closed to others; one that was asked for is not.

@@ -2,12 +2,11 @@
 //! made, and nothing that is there is touched.
 
 use std::fs;
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use walkdir::WalkDir;
 
-use super::disk::{DiskError, any_build, unread, unwritten};
+use super::disk::{DiskError, any_build, barred, draft, draft_like, unread, unwritten};
 use crate::folder::is_yaml;
 use crate::model::Kind;
 
@@ -151,36 +150,6 @@ fn there(target: &Path, bytes: &[u8]) -> Laid {
     }
 }
 
-/// The first part of a path that is there and is no folder: nothing is written
-/// through a link.
-fn barred(folder: &Path, path: &str) -> Option<String> {
-    path.match_indices('/')
-        .map(|(end, _)| &path[..end])
-        .find(|above| {
-            let about = folder.join(above).symlink_metadata();
-            about.is_ok_and(|about| !about.is_dir())
-        })
-        .map(str::to_owned)
-}
-
-/// A file's new text, beside its place.
-fn draft(target: &Path, bytes: &[u8]) -> std::io::Result<tempfile::NamedTempFile> {
-    let parent = target.parent().unwrap_or(Path::new("."));
-    fs::create_dir_all(parent)?;
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".matchmark-");
-    #[cfg(unix)]
-    {
-        // As any new file: for others to read, as far as the builder's own habit goes.
-        use std::os::unix::fs::PermissionsExt;
-        builder.permissions(fs::Permissions::from_mode(0o666));
-    }
-    let mut draft = builder.tempfile_in(parent)?;
-    draft.write_all(bytes)?;
-    draft.as_file().sync_all()?;
-    Ok(draft)
-}
-
 /// Sees that a file holds these lines; comments among them only matter to a new
 /// file. Those that are missing go above what is there, under a comment: git heeds
 /// the last line that fits, and what somebody wrote keeps the last word.
@@ -190,10 +159,10 @@ fn draft(target: &Path, bytes: &[u8]) -> std::io::Result<tempfile::NamedTempFile
 pub fn lay_lines(folder: &Path, path: &str, lines: &str, comment: &str) -> Result<Laid, DiskError> {
     let laid = lay(folder, path, lines.as_bytes())?;
     let target = folder.join(path);
-    let about = match target.symlink_metadata() {
-        Ok(about) if laid == Laid::Other && about.is_file() => about,
-        _ => return Ok(laid),
-    };
+    let ordinary = target.symlink_metadata().is_ok_and(|about| about.is_file());
+    if laid != Laid::Other || !ordinary {
+        return Ok(laid);
+    }
     let found = fs::read(&target).map_err(|error| unread(&target, &error))?;
     let text = String::from_utf8_lossy(&found);
     let words = |line: &str| {
@@ -217,12 +186,8 @@ pub fn lay_lines(folder: &Path, path: &str, lines: &str, comment: &str) -> Resul
     };
     let ours = format!("# {comment}\n{}\n\n", missing.join("\n"));
     let whole = [mark, ours.as_bytes(), rest].concat();
-    draft(&target, &whole)
-        .and_then(|draft| {
-            draft.as_file().set_permissions(about.permissions())?;
-            draft.persist(&target).map_err(|error| error.error)?;
-            Ok(())
-        })
+    draft_like(&target, &whole)
+        .and_then(|draft| draft.persist(&target).map_err(|error| error.error))
         .map_err(|error| unwritten(&target, &error))?;
     Ok(Laid::Added(missing.len()))
 }

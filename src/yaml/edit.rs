@@ -278,7 +278,8 @@ impl Page<'_> {
             NodeKind::Scalar { style, .. } => Some(*style),
             _ => None,
         };
-        let was_plain = style == Some(Style::Plain) && !span.is_empty();
+        let was_plain =
+            style == Some(Style::Plain) && node.to_json(&self.reading.source).is_string();
         let change = Change::default();
         if let (None, false, Some(key)) = (style, self.is_flow(node), self.reading.tree.key(way)) {
             // A list or map on the lines below its key.
@@ -337,15 +338,15 @@ impl Page<'_> {
             return Ok(self.new_line(change, line_end, self.column(start), &line));
         }
         let line = entry_text(key, &self.before_comment(behind, value, false)?);
-        let lead = if self.text[..end].ends_with(':') {
-            " "
-        } else {
-            ""
+        let Some(behind) = comma.map(|comma| comma + 1) else {
+            // Not close behind a colon, where the comma might seem to be a value's.
+            let rest = &self.text[end..close];
+            let blanks = rest.len() - rest.trim_start_matches([' ', '\t']).len();
+            let colon = self.text[..end].ends_with(':');
+            let at = if colon { end + blanks } else { end };
+            return Ok(change.insert(at, format!(", {line}")));
         };
-        Ok(match comma {
-            Some(_) => change.insert(behind, format!(" {line},")),
-            None => change.insert(end, format!("{lead}, {line}")),
-        })
+        Ok(change.insert(behind, format!(" {line},")))
     }
 
     fn remove(&self, way: &Route) -> Result<Change, Refusal> {
@@ -411,7 +412,12 @@ impl Page<'_> {
             }
             _ => {
                 let blanks = self.text[behind..].trim_start_matches([' ', '\t']);
-                change.splice(start..self.text.len() - blanks.len(), "")
+                // A comment needs a blank before it.
+                let end = match blanks.starts_with('#') {
+                    true => behind,
+                    false => self.text.len() - blanks.len(),
+                };
+                change.splice(start..end, "")
             }
         }
     }
@@ -436,18 +442,19 @@ impl Page<'_> {
             let rest = self.text[end..].trim_start_matches([' ', '\t', '\n', '\r']);
             return Ok(change.splice(start..self.text.len() - rest.len(), ""));
         }
+        let own = &self.text[line..];
+        let line = self.text.len() - own.trim_start_matches('\u{FEFF}').len();
         let below = next_line(self.text, end);
         Ok(if below > end || end == line_start(self.text, end) {
-            let mark = line + self.text[line..].len()
-                - self.text[line..].trim_start_matches('\u{FEFF}').len();
-            change.splice(mark..below, "")
+            change.splice(line..below, "")
         } else {
             // The last line has no end, and the one above has none then.
-            let line = self.text[..line]
+            let above = &self.text[..line];
+            let above = above
                 .strip_suffix("\r\n")
-                .or_else(|| self.text[..line].strip_suffix(['\n', '\r']))
-                .map_or(line, str::len);
-            change.splice(line..end, "")
+                .or_else(|| above.strip_suffix(['\n', '\r']))
+                .unwrap_or(above);
+            change.splice(above.len()..end, "")
         })
     }
 
@@ -573,8 +580,9 @@ impl Page<'_> {
     fn before_comment(&self, at: usize, value: &Value, plain: bool) -> Result<String, Refusal> {
         let rest = &self.text[at..];
         let after = rest.trim_start_matches([' ', '\t']);
+        let close = rest.len() - after.len() < 2 || !after.starts_with("# ");
         match value {
-            Value::String(text) if !plain && after.starts_with('#') => Ok(quoted(text)),
+            Value::String(text) if !plain && close && after.starts_with('#') => Ok(quoted(text)),
             _ => written(value),
         }
     }
