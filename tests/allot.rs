@@ -538,6 +538,9 @@ fn random_build(dice: &mut Dice<'_>) -> Vec<(String, String)> {
     files
 }
 
+/// The flow that lies outside of the limits of all injectors in the random builds.
+const OUTSIDE: &str = "150 cc/min";
+
 /// What no allotment may break, as the rules of the check say.
 const MUST_HOLD: [&str; 12] = [
     "wrong-number",
@@ -584,6 +587,21 @@ impl Trial<'_> {
             lint::check_with(&self.folder, &Facts::on(date(2026, 3, 1)), &rules)
         };
         if !find(&MUST_HOLD).is_empty() {
+            return None;
+        }
+        // What measures outside of its limits is not fit, whatever is said of it.
+        let placed = self
+            .pieces
+            .iter()
+            .zip(plan)
+            .filter(|(_, place)| place.is_some());
+        let outside = placed.map(|((part, mark), _)| {
+            let pieces = &self.folder.model.part[part].data.pieces;
+            let piece = pieces.iter().find(|(one, _)| one.as_str() == mark);
+            let mut readings = piece.unwrap().1.readings.iter();
+            readings.any(|one| one.is.as_ref().unwrap().as_str() == OUTSIDE)
+        });
+        if outside.into_iter().any(|one| one) {
             return None;
         }
         let unproven = find(&["unproven-fitted"]);

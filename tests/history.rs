@@ -413,7 +413,7 @@ fn a_change_is_carried_back_to_where_its_lines_came_in() {
     let patches = patches();
     let (_, states) = replayed(&patches);
     // A few of them, for each is checked.
-    let few = [0, 1, 3, patches.len() - 2, patches.len() - 1];
+    let few = [0, 2, 4, patches.len() - 2, patches.len() - 1];
     let patches = few.map(|number| patches[number].clone());
     let states = few.map(|number| states[number].clone());
     let mut newest = states.last().unwrap().clone();
@@ -512,6 +512,56 @@ fn it_is_the_work_of_many_evenings() {
     assert!(sessions >= 5, "{sessions} sessions");
     assert!(gaps.iter().any(|gap| *gap < 2 * hour));
     assert!(gaps.iter().any(|gap| *gap > 6 * 24 * hour));
+}
+
+/// What can be done with a few records may not be done with a build of the usual size.
+#[test]
+fn it_is_as_large_as_a_real_one_and_as_little_finished() {
+    let newest = newest();
+    let records = |kind: &str| -> Vec<serde_yaml::Value> {
+        let of_kind = newest
+            .iter()
+            .filter(|(path, _)| path.starts_with(&format!("{kind}/")) && !is_picture(path));
+        let files = of_kind.map(|(_, bytes)| {
+            let file: serde_yaml::Mapping = serde_yaml::from_slice(bytes).unwrap();
+            file.into_iter().map(|(_, record)| record)
+        });
+        files.flatten().collect()
+    };
+    let least = |kind: &str, least: usize| {
+        let there = records(kind).len();
+        assert!(there >= least, "{there} {kind}");
+    };
+    least("donors", 3);
+    least("assemblies", 12);
+    least("parts", 150);
+    least("photos", 30);
+    least("decisions", 15);
+    let parts = records("parts");
+    let pieces = |part: &serde_yaml::Value| {
+        let pieces = part.get("pieces").and_then(serde_yaml::Value::as_mapping);
+        pieces.map_or(0, serde_yaml::Mapping::len)
+    };
+    let pieces: usize = parts.iter().map(pieces).sum();
+    assert!(pieces >= 250, "{pieces} pieces");
+
+    let folder = tempfile::tempdir().unwrap();
+    for (path, bytes) in &newest {
+        let path = folder.path().join(path);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, bytes).unwrap();
+    }
+    let day = day(patches().last().unwrap());
+    let output = Command::cargo_bin("matchmark")
+        .unwrap()
+        .args(["check", "--as-of", &day])
+        .arg(folder.path())
+        .output()
+        .unwrap();
+    let said = String::from_utf8(output.stdout).unwrap();
+    assert!(output.status.success(), "{said}");
+    let warnings = said.matches(": warning: ").count();
+    assert!((5..=12).contains(&warnings), "{warnings} warnings:\n{said}");
 }
 
 /// Each commit's records check clean, and know of no day that was still to come.

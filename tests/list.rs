@@ -639,6 +639,13 @@ fn what_can_t_be_read_is_said_to_be_left_out() {
     let out: Value = serde_json::from_str(&out).unwrap();
     assert_eq!(out["whole"], false);
     assert_eq!(out["rows"][0]["part"], "seal");
+    // A list that is worked out from other files is whole.
+    assert_eq!(bench.shown(&["fasteners"]), "no fasteners\n");
+    // What is asked for may stand where it can't be read.
+    let (code, _, err) = bench.list(&["parts", "hose"]);
+    assert_eq!(code, 2);
+    assert!(err.starts_with("matchmark: the list is not whole"), "{err}");
+    assert!(err.contains("no part is called `hose`"), "{err}");
     let elsewhere = tempfile::tempdir().unwrap();
     let lost = Command::cargo_bin("matchmark")
         .unwrap()
@@ -739,4 +746,42 @@ fn a_reader_may_leave() {
     let ended = child.wait_with_output().unwrap();
     assert_eq!(ended.status.code(), Some(0));
     assert_eq!(String::from_utf8(ended.stderr).unwrap(), "");
+}
+
+/// A piece that is on twice, which the check refuses, is shown twice and counted once; one
+/// that is on elsewhere than planned is where it is on.
+#[test]
+fn a_piece_counts_once() {
+    let bench = Bench::new(&[
+        ("build.yaml", "name: Brindlet\n"),
+        ("assemblies/all.yaml", "engine: {places: {a: {}, b: {}}}\nspare: {places: {c: {}}}\n"),
+        (
+            "parts/all.yaml",
+            "pump:
+  name: Pump
+  pieces:
+    P1: {fitted: [{as: mock-up, when: 2026-03-01, at: engine/a}, {as: final, when: 2026-03-01, at: spare/c}],
+         bought: {price: 30 EUR}}
+    P2: {goes: engine/a, fitted: [{as: mock-up, when: 2026-03-01, at: engine/b}], bought: {price: 10–12 EUR}}
+",
+        ),
+    ]);
+    assert_eq!(
+        bench.shown(&["pieces"]),
+        "\
+piece     stage    place (kept in)
+──────────────────────────────────
+pump/P1   mock-up  engine/a
+pump/P1   final    spare/c
+pump/P2   mock-up  engine/b
+──────────────────────────────────
+2 pieces
+condition: 2 not stated
+stage: 2 mock-up
+price: 30 EUR; 1 without a price
+"
+    );
+    let p2 = &bench.json(&["pieces", "pump/P2"])["rows"][0];
+    assert_eq!(p2["place"], serde_json::json!(["engine/b"]));
+    assert_eq!(p2["goes"], serde_json::json!(["engine/a"]));
 }

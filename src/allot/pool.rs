@@ -791,7 +791,7 @@ impl<'p, 'a> Pool<'p, 'a> {
                 sits[offer.seat] = Some(unit);
                 !bond.is_met(&sits)
             };
-            if offers.is_empty() || !offers.iter().all(|offer| breaks(&offer)) {
+            if offers.is_empty() || !offers.iter().all(|offer| breaks(offer)) {
                 continue;
             }
             return self.told(bond, meaning, unit, sits);

@@ -1,15 +1,21 @@
 //! `matchmark allot`.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
+use jiff::civil::Date;
 
 use super::Outcome;
-use crate::allot::{allot, scope};
-use crate::folder::Folder;
+use crate::allot::{Answer, allot, scope};
+use crate::finding::Finding;
+use crate::folder::{Content, Folder, RawFile};
+use crate::lint::{self, Facts};
 use crate::present::Present;
 use crate::render::allot as render;
+use crate::render::safe::safe;
+use crate::shell::disk::Rewrite;
 use crate::shell::{clock, disk, terminal};
+use crate::yaml::edit::{self, Edit};
 
 /// Work out which pieces go to which places
 ///
@@ -68,6 +74,66 @@ impl Allot {
             }
             Format::Json => terminal::print(&render::json(&answer))?,
         }
+        if self.write {
+            let written = write(&path, &folder, &answer, today)?;
+            if self.format == Format::Text && !written.is_empty() {
+                terminal::print(&format!("written: {}\n", safe(&written.join(", "))))?;
+            }
+        }
         Ok(Outcome::Clean)
     }
+}
+
+/// Writes the answer down, if the check has no more against the build with it than without.
+fn write(
+    path: &Path,
+    folder: &Folder,
+    answer: &Answer,
+    today: Date,
+) -> anyhow::Result<Vec<String>> {
+    let mut files = Vec::new();
+    for (number, file) in folder.files.iter().enumerate() {
+        let edits = answer.edits.iter().filter(|(of, _)| *of == number);
+        let edits: Vec<Edit> = edits.map(|(_, edit)| edit.clone()).collect();
+        let source = &file.reading.source;
+        let is = edit::apply(&file.reading, &edits).map_err(|error| {
+            anyhow::anyhow!("change `goes` there by hand, as the answer says").context(error)
+        })?;
+        if is != source.text {
+            files.push(Rewrite {
+                path: source.path.clone(),
+                was: source.text.clone().into_bytes(),
+                is: is.into_bytes(),
+            });
+        }
+    }
+    let stopping = |folder: &Folder| {
+        let findings = lint::check(folder, &Facts::on(today));
+        let stopping = findings.into_iter().filter(Finding::stops);
+        stopping.collect::<Vec<_>>()
+    };
+    let after = folder.files.iter().map(|file| {
+        let source = &file.reading.source;
+        let new = files.iter().find(|one| one.path == source.path);
+        let bytes = new.map_or_else(|| source.text.clone().into_bytes(), |one| one.is.clone());
+        RawFile {
+            path: source.path.clone(),
+            content: Content::Bytes(bytes),
+        }
+    });
+    let (before, after) = (stopping(folder), stopping(&Folder::read(after.collect())?));
+    let same = |a: &Finding, b: &Finding| (a.rule, &a.record) == (b.rule, &b.record);
+    let new = after
+        .iter()
+        .find(|one| !before.iter().any(|old| same(old, one)));
+    if let Some(new) = new {
+        return Err(
+            anyhow::anyhow!("mend that first, and ask again").context(format!(
+                "nothing is written, as with it {} [{}]",
+                new.message, new.rule
+            )),
+        );
+    }
+    disk::rewrite(path, &files)?;
+    Ok(files.into_iter().map(|file| file.path).collect())
 }

@@ -3,11 +3,13 @@
 use std::path::PathBuf;
 
 use clap::Args;
+use jiff::civil::{Date, date};
 
 use super::Outcome;
 use super::check::{colour, summary};
 use super::{guard, state};
 use crate::example;
+use crate::finding::Level;
 use crate::render::safe::{safe, shell_word};
 use crate::render::text;
 use crate::shell::bench::{self, Typist};
@@ -28,8 +30,10 @@ pub struct Demo {
 const EVENING: Typist<'_> = Typist {
     who: "helper",
     address: "helper@example.invalid",
-    when: "2026-03-21T20:10:00+0100",
+    when: "2026-04-18T20:10:00+0200",
 };
+/// The same evening, as a day: what runs out depends on it.
+const DAY: Date = date(2026, 4, 18);
 const SUBJECT: &str = "Crimp the bay side of the sensor earth";
 /// The file that it changes, and the wire as it stands there.
 const FILE: &str = "circuits/sensors.yaml";
@@ -73,7 +77,7 @@ impl Demo {
             let told = guard::put_in_force(&self.folder)?;
             say(&format!("$ matchmark guard {shown}\n{}", safe(&told)))?;
         }
-        self.check(&format!("$ matchmark check {shown}\n"))?;
+        self.check(&format!("$ matchmark check {shown}"))?;
 
         say(&format!(
             "\nA week later a wire is crimped, and {FILE} says so:\n{SLIP}\n$ cd {shown}\n"
@@ -86,7 +90,7 @@ impl Demo {
                 "Git is not installed: nothing can be committed here, and the check says \
                  what a commit would be refused for.\n",
             )?;
-            self.check("$ matchmark check\n")?;
+            self.check("$ matchmark check")?;
         }
         say(&format!(
             "\nThe plug has four cavities, and the wire is in the second:\n{MENDED}\n"
@@ -100,7 +104,7 @@ impl Demo {
                 safe(&log.text)
             ))?;
         } else {
-            self.check("$ matchmark check\n")?;
+            self.check("$ matchmark check")?;
         }
         say(&format!(
             "\nMake a slip of your own in {shown}. What is looked for: `matchmark explain`.\n"
@@ -108,11 +112,17 @@ impl Demo {
         Ok(Outcome::Clean)
     }
 
-    /// Checks, under the command that does the same.
+    /// Checks, under the command that does the same. The warnings are only counted:
+    /// the slip is to be seen, on one page.
     fn check(&self, typed: &str) -> anyhow::Result<()> {
-        let state = state::of_folder(&self.folder, None)?;
-        say(typed)?;
-        say(&text::findings(&state.findings, colour()))?;
+        let state = state::of_folder(&self.folder, Some(DAY))?;
+        say(&format!("{typed} --level error --as-of {DAY}\n"))?;
+        let errors = state.findings.iter();
+        let errors = errors.filter(|finding| finding.level == Level::Error);
+        say(&text::findings(
+            &errors.cloned().collect::<Vec<_>>(),
+            colour(),
+        ))?;
         say(&summary(
             std::slice::from_ref(&state),
             None,

@@ -66,23 +66,22 @@ impl List {
     /// # Errors
     /// When there is no build folder, or nothing is called what was asked for.
     pub fn run(&self) -> anyhow::Result<Outcome> {
-        let path = disk::build_folder(self.folder.as_deref()).map_err(|error| {
-            anyhow::anyhow!(
-                "name a build folder, as in `matchmark list {} --folder DIR`",
-                self.kind
-            )
-            .context(error)
-        })?;
+        let path = super::build_folder(self.folder.as_deref())?;
         folder::make_ready();
         let folder = Folder::read(disk::yaml_files(&path)?)?;
         let wanted = self.wanted()?;
-        let left_out = list::left_out(&folder);
-        let table = list::table(&folder, &self.kind, &wanted).map_err(|unlisted| {
-            if !left_out.is_empty() {
+        let refused =
+            |unlisted: list::Unlisted| anyhow::anyhow!(unlisted.remedy).context(unlisted.why);
+        let (what, _) = list::named(&self.kind).map_err(refused)?;
+        let left_out = list::left_out(&folder, what);
+        let table = match list::table(&folder, what, &wanted) {
+            Ok(table) => table,
+            Err(unlisted) => {
+                // What was asked for may stand where it can't be read.
                 complain(&left_out);
+                return Err(refused(unlisted));
             }
-            anyhow::anyhow!(unlisted.remedy).context(unlisted.why)
-        })?;
+        };
         terminal::print(&match self.format {
             Format::Csv => rows::csv(&table)?,
             Format::Json => rows::json(&table, left_out.is_empty()),
@@ -95,9 +94,7 @@ impl List {
                 },
             ),
         })?;
-        if !left_out.is_empty() {
-            complain(&left_out);
-        }
+        complain(&left_out);
         // The process ends here; `check` says why that is quicker.
         std::mem::forget(folder);
         Ok(Outcome::Clean)
@@ -122,8 +119,11 @@ impl List {
     }
 }
 
-/// That a list is not whole.
+/// Says that a list is not whole, where it is not.
 fn complain(left_out: &[String]) {
+    if left_out.is_empty() {
+        return;
+    }
     let files: Vec<&str> = left_out.iter().map(String::as_str).collect();
     let text = format!(
         "matchmark: the list is not whole: not all can be read of {}\n    \

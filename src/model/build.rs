@@ -280,7 +280,7 @@ pub struct Figures {
     /// Largest picture kept outside large-file storage, in kilobytes (2000 unless set; our choice).
     #[schemars(range(min = 1))]
     pub photo_kilobytes: Option<u32>,
-    /// How long before a return window ends it is said.
+    /// How long before the last day to send something back it is said (14 days unless set; our choice).
     pub return_warning: Option<Duration>,
     /// Largest angle at a driveline joint (3 deg unless set; common practice, no source).
     pub driveline_angle: Option<Angle>,

@@ -17,7 +17,7 @@ use crate::model::common::{Condition, Fitting, Stage};
 use crate::model::decision::DecisionState;
 use crate::model::job::{Job, JobKind, JobState};
 use crate::model::part::TreatmentKind;
-use crate::model::{common, plug};
+use crate::model::{Kind, common, plug};
 use crate::near;
 use crate::present::{self, Piece, Place, Present, Stay};
 use crate::reckon::quantity::{Form as Written, Quantity};
@@ -67,36 +67,43 @@ impl fmt::Display for Unlisted {
     }
 }
 
-/// A table of what a word names: `pieces`, `piece`, `parts/`.
+/// What a word names that can be listed, and what one of it is called: `pieces`, `piece`,
+/// `parts/`.
 ///
 /// # Errors
-/// When there is nothing of that name, or a pattern, a column or a word leads nowhere.
-pub fn table(folder: &Folder, kind: &str, wanted: &Wanted) -> Result<Table, Unlisted> {
+/// When nothing is called so.
+pub fn named(kind: &str) -> Result<(&'static str, &'static str), Unlisted> {
     let word = kind.trim_end_matches('/');
-    let found = KINDS
-        .iter()
-        .find(|(what, one)| *what == word || *one == word);
-    let Some((what, one)) = found else {
+    let mut kinds = KINDS.iter();
+    let found = kinds.find(|(what, one)| *what == word || *one == word);
+    found.copied().ok_or_else(|| {
         let all: Vec<&str> = KINDS.iter().map(|(what, _)| *what).collect();
-        let near = near::nearest(word, &all);
-        let remedy = match near.first() {
+        let remedy = match near::nearest(word, &all).first() {
             Some(near) => format!("write `{near}`"),
             None => {
                 let all: Vec<String> = all.iter().map(|what| format!("`{what}`")).collect();
                 format!("write one of {}", all.join(", "))
             }
         };
-        return Err(Unlisted {
+        Unlisted {
             why: format!("there is no list of `{word}`"),
             remedy,
-        });
-    };
+        }
+    })
+}
+
+/// A table of what a word names.
+///
+/// # Errors
+/// When there is nothing of that name, or a pattern, a column or a word leads nowhere.
+pub fn table(folder: &Folder, kind: &str, wanted: &Wanted) -> Result<Table, Unlisted> {
+    let (what, one) = named(kind)?;
     let present = Present::of(folder);
     let cx = Cx {
         folder,
         present: &present,
     };
-    let (columns, rows) = match *what {
+    let (columns, rows) = match what {
         "pieces" => pieces(&cx),
         "places" => places(&cx),
         "donors" => donors(&cx),
@@ -1383,12 +1390,32 @@ fn photos(cx: &Cx<'_>) -> (Vec<Column>, Vec<Row>) {
     )
 }
 
+/// The kinds of record that a list is worked out from.
+fn read_from(what: &str) -> Vec<Kind> {
+    use Kind::{Assemblies, Build, Circuits, Donors, Fasteners, Jobs, Parts, Plugs, Routes};
+    match what {
+        "pieces" => vec![Parts, Assemblies, Jobs, Build],
+        "places" | "parts" | "assemblies" => vec![Parts, Assemblies, Build],
+        "donors" => vec![Donors, Parts, Assemblies, Build],
+        "fasteners" => vec![Fasteners, Assemblies],
+        "plugs" => vec![Plugs, Circuits],
+        "routes" => vec![Routes, Circuits],
+        own => Kind::of_folder(own).into_iter().collect(),
+    }
+}
+
 /// The files that are left out of a list, wholly or in part: what can't be read, and an id
 /// that is there twice.
 #[must_use]
-pub fn left_out(folder: &Folder) -> Vec<String> {
+pub fn left_out(folder: &Folder, what: &str) -> Vec<String> {
+    let read = read_from(what);
     let mut files: Vec<String> = folder.strays.iter().map(|one| one.path.clone()).collect();
-    for file in &folder.files {
+    // A file in no kind's folder may have been meant for any.
+    files.retain(|path| {
+        let top = path.split('/').next().and_then(Kind::of_folder);
+        top.is_none_or(|kind| read.contains(&kind))
+    });
+    for file in folder.files.iter().filter(|file| read.contains(&file.kind)) {
         let reading = &file.reading;
         let spoilt = !reading.problems.is_empty()
             || !reading.lost_ids.is_empty()
@@ -1398,7 +1425,7 @@ pub fn left_out(folder: &Folder) -> Vec<String> {
             files.push(reading.source.path.clone());
         }
     }
-    for (_, _, spots) in folder.all_ids() {
+    for (_, _, spots) in folder.all_ids().filter(|(kind, _, _)| read.contains(kind)) {
         for spot in spots.iter().skip(1) {
             files.push(folder.files[spot.file].reading.source.path.clone());
         }

@@ -159,7 +159,10 @@ fn finding(
     let remedy = format!(
         "hand the old unit in and write `handed-in`, ask the seller{agreed}, or write the day under `kept` if you keep it"
     );
-    let finding = cx.finding_in(spot, message, remedy)?;
+    let mut finding = cx.finding_in(spot, message, remedy)?;
+    if risks.iter().all(|(_, spot)| spot.is_none()) {
+        finding = finding.see_at(cx, old.and_then(|old| cx.piece_at(old)), "the old unit");
+    }
     let see = |finding: Finding, (_, spot): (String, Option<Spot>)| {
         finding.see_at(cx, spot, "what is written of the old unit")
     };

@@ -20,7 +20,7 @@
 //!   pieces:
 //!     N1:
 //!       condition: serviceable
-//!       goes: fuel/injector
+//!       goes: [fuel/injector-1, fuel/injector-2]
 //!       fitted: [{as: mock-up, when: 2026-02-14}]
 //! ```
 //!
@@ -88,27 +88,23 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             let names = event.places.iter().map(|place| &*present.places[*place].name);
             spoken(&names.collect::<Vec<_>>(), "and")
         };
+        // A place that is not there is told as an unknown reference. So is a single piece
+        // at a name that stands for several places.
+        let names_many = |name: &str| present.places_named(name).len() > 1;
         let why = match (&fitting.at, event.places.len()) {
-            // A place that is not there is told as an unknown reference.
-            (Some(_), 0) => continue,
+            (Some(_), _) | (None, 1) => continue,
             (None, 0) if !goes.is_empty() => continue,
-            (None, 0) => "nothing says where: it has no `at`, and `goes` names no place".to_owned(),
-            (_, 1) => continue,
+            (None, 0) => "it has no `at`, and `goes` names no place".to_owned(),
             _ if piece.count() > 1 => continue,
-            (Some(at), _) => {
-                format!("{} is several places: {}", at.as_str(), names())
-            }
-            (None, _) => format!(
-                "nothing says where: it has no `at`, and `goes` names {}",
-                names()
-            ),
+            _ if goes.iter().any(|name| names_many(name.as_str())) => continue,
+            _ => format!("it has no `at`, and `goes` names {}", names()),
         };
         let was = match (event.over, event.from) {
             (false, _) => "is on".to_owned(),
             (true, Some(from)) => format!("was on from {from}"),
             (true, None) => "was on".to_owned(),
         };
-        let message = format!("`{}` {was}, and {why}", piece.name());
+        let message = format!("`{}` {was}, and nothing says where: {why}", piece.name());
         let remedy = "write into this fitting `at` and the one place";
         findings.extend(cx.finding_in(cx.event_at(event), message, remedy));
     }

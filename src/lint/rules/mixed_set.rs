@@ -2,11 +2,11 @@
 //!
 //! The pieces of a set are not alike.
 //!
-//! Places with `set: true` want alike pieces: one part number, and readings that lie
-//! no further apart than the `spread` of the part's limits. Parts that are made for
-//! one hand, bank or cylinder may well differ in number among themselves. Where the
-//! pieces are of several parts whose limits differ, the least spread counts. What was
-//! not measured is not held against it.
+//! Places with `set: true` want alike pieces: one part number, and readings that
+//! lie no further apart than the `spread` of the part's limits. Parts that are
+//! made for one hand, bank or cylinder may well differ in number among
+//! themselves. Where the pieces are of several parts whose limits differ, the
+//! least spread counts. What was not measured is not held against it.
 //!
 //! What is on and what is planned are both looked at. It is an error once both of
 //! those that differ are on for good or closed over; before, it is a warning.
@@ -32,12 +32,14 @@
 //!   name: Spark plug
 //!   number: "TZ-6"
 //!   pieces:
-//!     K1: {newness: new, goes: fuel/plug-1, fitted: [{as: final, when: 2026-02-14}]}
+//!     K1: {newness: new, goes: fuel/plug-1, fitted: [{as: final,
+//!       when: 2026-02-14}]}
 //! plug-hot:
 //!   name: Spark plug, hotter
 //!   number: "TZ-5"
 //!   pieces:
-//!     K1: {newness: new, goes: fuel/plug-2, fitted: [{as: final, when: 2026-02-14}]}
+//!     K1: {newness: new, goes: fuel/plug-2, fitted: [{as: final,
+//!       when: 2026-02-14}]}
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
@@ -55,7 +57,7 @@
 //!     parts/all.yaml:6:40: `injector/N1` is meant for fuel/injector-1
 //!     parts/all.yaml:4:27: the spread that is allowed
 //!     to do: put a piece there that is closer to the others, or measure again
-//! parts/all.yaml:19:52: error: `plug-hot/K1` is on in fuel/plug-2 for good, one of a set, and is TZ-5, where `plug/K1` is TZ-6 [mixed-set]
+//! parts/all.yaml:20:52: error: `plug-hot/K1` is on in fuel/plug-2 for good, one of a set, and is TZ-5, where `plug/K1` is TZ-6 [mixed-set]
 //!     parts/all.yaml:14:52: `plug/K1` is on in fuel/plug-1 for good
 //!     assemblies/all.yaml:5:5: the set fuel/plug
 //!     to do: put pieces of one number there, or take `set` from the place

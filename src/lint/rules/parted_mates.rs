@@ -2,14 +2,15 @@
 //!
 //! Pieces that were machined together are placed with others than their own.
 //!
-//! A head and its caps, a rod and its cap were bored as one. A part names such parts
-//! as its `mates`; it is enough if one of the two does, and a part may name itself.
-//! All pieces of them that are planned or on must have one origin: what they were
-//! `machined-with`, or else their donor. Where one place is on another hand, bank or
-//! cylinder than the other, the two have nothing to do with each other, so that each
-//! rod needs only its own cap.
+//! A head and its caps, a rod and its cap were bored as one. A part names such
+//! parts as its `mates`; it is enough if one of the two does, and a part may name
+//! itself. All pieces of them that are planned or on must have one origin: what
+//! they were `machined-with`, or else their donor. Where one place is on another
+//! hand, bank or cylinder than the other, the two have nothing to do with each
+//! other, so that each rod needs only its own cap.
 //!
-//! Where the origin of a piece is not known but that of its mate is, it is a warning.
+//! Where the origin of a piece is not known but that of its mate is, it is a
+//! warning.
 //!
 //! ## Wrong
 //!

@@ -134,7 +134,8 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
 fn planned_twice(cx: &Context<'_>, piece: &Piece<'_>) -> Option<Finding> {
     let present = cx.present();
     let goes = piece.record.goes.0.iter().enumerate();
-    let goes = goes.filter(|(_, place)| !present.places_named(place.as_str()).is_empty());
+    // Of one piece, what stands for many places or for none is an unknown reference.
+    let goes = goes.filter(|(_, place)| present.place_named(place.as_str()).is_some());
     let goes: Vec<(usize, &str)> = goes.map(|(number, place)| (number, place.as_str())).collect();
     let (number, _) = *goes.get(1)?;
     let names: Vec<&str> = goes.iter().map(|(_, name)| *name).collect();
@@ -201,7 +202,7 @@ fn on_and_away(cx: &Context<'_>, piece: &Piece<'_>) -> Option<Finding> {
     let present = cx.present();
     let away = piece.away?;
     let events = piece.events.iter().map(|at| &present.events[*at]);
-    let event = events.filter(|event| !event.over).last()?;
+    let event = events.filter(|event| !event.over).next_back()?;
     let place = match event.places.as_slice() {
         [] => String::new(),
         _ => format!(" in {}", names(present, event)),

@@ -9,8 +9,8 @@
 //! assembly first, then upward, and the first that is given the trait decides.
 //!
 //! Two that give different words clash, and so does what suits another word than
-//! the one given. What suits a trait that nothing gives is told too. It is a warning
-//! until both are on for good: at mock-up variants may well be mixed.
+//! the one given. What suits a trait that nothing gives is told too. It is a
+//! warning until both are on for good: at mock-up variants may well be mixed.
 //!
 //! A part without a number is known by its donor alone, so it is taken to suit its
 //! donor's `variant`, unless it says otherwise.

@@ -94,6 +94,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::finding::{Finding, Level};
 use crate::lint::at::how;
 use crate::lint::{Context, Rule};
+use crate::model::common::Stage;
 use crate::near::spoken;
 use crate::present::{Event, Piece, Stay};
 
@@ -177,18 +178,19 @@ fn too_many(cx: &Context<'_>, place: usize, stays: &[&Stay], plan: bool) -> Opti
         "write into one fitting `until`, the day it came off, or mend its `at` or `count`"
     };
     let (last, before) = stays.split_last()?;
-    let spot = |stay: &Stay| {
-        // What is told of the plan is shown where it is planned.
-        let stay = match plan {
-            true => Stay { event: None, ..stay.clone() },
-            false => stay.clone(),
-        };
-        cx.stay_at(&stay)
+    // What is told of the plan is shown as it is planned, though it may be on as well.
+    let as_told = |stay: &Stay| {
+        let mut stay = stay.clone();
+        if plan {
+            (stay.event, stay.stage) = (None, Stage::Bench);
+        }
+        stay
     };
-    let mut finding = cx.finding_in(spot(last), message, remedy)?;
+    let mut finding = cx.finding_in(cx.stay_at(&as_told(last)), message, remedy)?;
     for stay in before {
-        let words = format!("`{}` {}", present.piece(stay).name(), how(present, stay));
-        finding = finding.see_at(cx, spot(stay), words);
+        let stay = as_told(stay);
+        let words = format!("`{}` {}", present.piece(&stay).name(), how(present, &stay));
+        finding = finding.see_at(cx, cx.stay_at(&stay), words);
     }
     Some(finding.see_at(cx, cx.place_at(place), "the place"))
 }
