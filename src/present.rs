@@ -9,6 +9,7 @@
 pub mod age;
 pub mod clean;
 mod interchange;
+mod mates;
 pub mod measure;
 pub mod proof;
 mod traits;
@@ -24,6 +25,7 @@ use crate::model::job::{Job, JobKind};
 use crate::model::{build, part};
 
 pub use interchange::{Interchanges, Stand, Step};
+pub use mates::Mates;
 pub use traits::{Flow, Given, Giver, Suit};
 
 /// Most cylinders and banks that a place is spelt out for; the schemas say the same.

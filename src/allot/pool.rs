@@ -4,6 +4,7 @@ use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
+use pathfinding::undirected::connected_components::components;
 
 use super::ChoiceOption;
 use super::solve::{Allotment, Bond, Offer, Price, Problem};
@@ -13,7 +14,7 @@ use crate::model::common::{Condition, Limit, Name, Stage};
 use crate::model::decision::DecisionState;
 use crate::model::part::Keep;
 use crate::present::measure::{Stands, alike, apart, judge, last_readings};
-use crate::present::{Flow, Piece, Present, Stand, Stay, View, age, clean, proof};
+use crate::present::{Flow, Mates, Piece, Present, Stand, Stay, View, age, clean, proof};
 use crate::reckon::quantity::Quantity;
 use crate::reckon::unit::Amount;
 
@@ -232,7 +233,8 @@ impl<'p, 'a> Pool<'p, 'a> {
         let takes = &here.record.takes;
         let own = piece.of.number.as_ref().map(|number| number.as_str());
         let mut reason = None;
-        let mut fits = takes.is_empty() && is_there;
+        let settled = is_there && Self::is_settled(self.folder, "wrong-number", piece);
+        let mut fits = (takes.is_empty() && is_there) || settled;
         for asked in takes {
             let Some(own) = own else { break };
             let mut fails = None;
@@ -346,13 +348,14 @@ impl<'p, 'a> Pool<'p, 'a> {
                 _ => {}
             }
         }
-        if let Some(age) = age::age(piece, self.today).filter(|age| age.outlived) {
+        let age = age::age(piece, self.today).filter(|age| age.outlived);
+        if let Some(age) = age.filter(|_| !Self::is_settled(self.folder, "aged-out", piece)) {
             let ended = age.ends.map(|day| format!(" on {day}"));
             return Some(format!("its life ended{}", ended.unwrap_or_default()));
         }
         let policy = self.folder.model.build.policy.as_ref();
         if let Some(why) = policy.and_then(|policy| proof::off_policy(piece, policy))
-            && !self.is_settled("off-policy", piece)
+            && !Self::is_settled(self.folder, "off-policy", piece)
         {
             return Some(why);
         }
@@ -383,9 +386,9 @@ impl<'p, 'a> Pool<'p, 'a> {
     }
 
     /// Whether a decision settles what a rule finds at a piece.
-    fn is_settled(&self, rule: &str, piece: &Piece<'a>) -> bool {
+    fn is_settled(folder: &Folder, rule: &str, piece: &Piece<'_>) -> bool {
         let spot = format!("parts/{}", piece.name());
-        self.folder.model.decision.values().any(|record| {
+        folder.model.decision.values().any(|record| {
             let made = match record.data.state {
                 Some(state) => state == DecisionState::Chosen,
                 None => record.data.chosen.is_some(),
@@ -527,7 +530,12 @@ impl<'p, 'a> Pool<'p, 'a> {
                 .filter(|stay| places.contains(&stay.place))
                 .map(|stay| stay.piece)
                 .collect();
-            let of = |piece: usize| Some(number_of(&present.pieces[piece]));
+            // Made for one side each, parts may well differ in number.
+            let of = |piece: usize| {
+                let piece = &present.pieces[piece];
+                let sided = piece.of.hand.is_some() || piece.of.bank.is_some();
+                (!sided && piece.of.cylinder.is_none()).then(|| number_of(piece))
+            };
             let settled = fixed.iter().filter_map(|piece| of(*piece)).collect();
             let (class, names, settled) = self.classes(of, settled, &name);
             self.bind(
@@ -618,42 +626,63 @@ impl<'p, 'a> Pool<'p, 'a> {
         }
     }
 
-    /// Parts that were machined together must come from one origin.
+    /// Parts that were machined together must come from one origin, as far as their places
+    /// may be of one set of mates.
     fn bind_mates(&mut self) {
         let present = self.present;
-        let mut families: Vec<BTreeSet<&str>> = Vec::new();
-        for (id, record) in &self.folder.model.part {
-            if record.data.mates.is_empty() {
-                continue;
-            }
-            let mut family: BTreeSet<&str> = BTreeSet::from([id.as_str()]);
-            family.extend(record.data.mates.iter().map(|mate| mate.as_str()));
-            let (mut joined, others): (Vec<_>, Vec<_>) = families
-                .into_iter()
-                .partition(|one| !one.is_disjoint(&family));
-            joined.push(family);
-            families = others;
-            families.push(joined.into_iter().flatten().collect());
+        let mates = Mates::of(&self.folder.model.part);
+        if mates.is_empty() {
+            return;
         }
-        for family in families {
-            let is_one = |piece: usize| family.contains(present.pieces[piece].part);
-            let of = |piece: usize| {
-                let origin = present.pieces[piece].origin().filter(|_| is_one(piece))?;
-                Some(origin.to_owned())
-            };
-            if !self.units.iter().any(|piece| is_one(*piece)) {
-                continue;
+        let part = |piece: usize| present.pieces[piece].part;
+        let standing = self.standing().map(|stay| (stay.place, part(stay.piece)));
+        let offers = self.problem.offers.iter();
+        let offered = offers.map(|offer| (self.seats[offer.seat], part(self.units[offer.unit])));
+        let nodes: BTreeSet<(usize, &str)> = standing
+            .chain(offered)
+            .filter(|(_, part)| mates.has(part))
+            .collect();
+        let mut ties: Vec<Vec<(usize, &str)>> = nodes.iter().map(|node| vec![*node]).collect();
+        for one in &nodes {
+            for other in nodes.range(one..) {
+                let (place, beside) = (&present.places[one.0], &present.places[other.0]);
+                if mates.says(one.1, other.1).is_some() && place.may_mate(beside, one.1 == other.1)
+                {
+                    ties.push(vec![*one, *other]);
+                }
             }
-            let standing = self.standing().filter(|stay| is_one(stay.piece));
-            let settled = standing.filter_map(|stay| of(stay.piece)).collect();
-            let name = family.iter().copied().collect::<Vec<_>>().join(" and ");
-            let (class, names, settled) = self.classes(of, settled, &name);
-            // Seats that only others may take are none of theirs.
-            let offers = self.problem.offers.iter();
-            let seats = offers
-                .filter(|offer| is_one(self.units[offer.unit]))
+        }
+        let mut families: Vec<BTreeSet<(usize, &str)>> = components(&ties)
+            .into_iter()
+            .map(|family| family.into_iter().collect())
+            .collect();
+        families.sort();
+        for family in families {
+            let parts: BTreeSet<&str> = family.iter().map(|(_, part)| *part).collect();
+            let of = |piece: usize| {
+                let one = &present.pieces[piece];
+                let origin = one.origin().unwrap_or("nobody knows where");
+                parts.contains(one.part).then(|| origin.to_owned())
+            };
+            let seats: BTreeSet<usize> = self
+                .problem
+                .offers
+                .iter()
+                .filter(|offer| {
+                    let piece = part(self.units[offer.unit]);
+                    family.contains(&(self.seats[offer.seat], piece))
+                })
                 .map(|offer| offer.seat)
                 .collect();
+            if seats.is_empty() {
+                continue;
+            }
+            let standing = self
+                .standing()
+                .filter(|stay| family.contains(&(stay.place, part(stay.piece))));
+            let settled = standing.filter_map(|stay| of(stay.piece)).collect();
+            let name = parts.iter().copied().collect::<Vec<_>>().join(" and ");
+            let (class, names, settled) = self.classes(of, settled, &name);
             self.bind(
                 Bond::Alike {
                     seats,
@@ -673,9 +702,13 @@ impl<'p, 'a> Pool<'p, 'a> {
     /// All that gives or suits a trait must say the same word of it.
     fn bind_traits(&mut self) {
         let present = self.present;
+        let folder = self.folder;
         let words = |piece: usize| -> BTreeMap<String, String> {
             let gives = present.pieces[piece].of.gives.iter();
             let gives = gives.map(|(name, word)| (name.as_str(), word.as_str()));
+            if Self::is_settled(folder, "traits-clash", &present.pieces[piece]) {
+                return BTreeMap::new();
+            }
             let suits = present.suits_of(piece).into_iter();
             let all = suits.map(|(name, (word, _))| (name, word)).chain(gives);
             all.map(|(name, word)| (name.to_owned(), word.to_owned()))
@@ -791,7 +824,7 @@ impl<'p, 'a> Pool<'p, 'a> {
                 sits[offer.seat] = Some(unit);
                 !bond.is_met(&sits)
             };
-            if offers.is_empty() || !offers.iter().all(|offer| breaks(offer)) {
+            if offers.is_empty() || !offers.iter().all(breaks) {
                 continue;
             }
             return self.told(bond, meaning, unit, sits);

@@ -1,6 +1,6 @@
 //! # deposit-at-risk
 //!
-//! A deposit is open, and the old unit that it stands for is not as it must go back.
+//! A deposit is open, and its old unit is not as it must go back.
 //!
 //! An exchange firm takes the old unit back whole, and by a day. Taken apart,
 //! altered, scrapped, planned for a place, on again, sent elsewhere or kept for

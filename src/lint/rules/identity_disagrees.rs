@@ -14,7 +14,7 @@
 //! - The car and the body or chassis that is in it: a warning until that is on for
 //!   good.
 //! - A number built as `vin` says: seventeen letters and digits without I, O and Q
-//!   (ISO 3779, from memory). With `vin with check digit` the ninth must also be the
+//!   (ISO 3779, from memory). With `vin with check digit` the ninth must be the
 //!   one that the others come to (49 CFR 565.15).
 //!
 //! An engine or gearbox with another number than the papers name is what a swap is
@@ -98,7 +98,8 @@
 //!   name: Short block
 //!   bears: engine number
 //!   pieces:
-//!     B1: {donor: van, stamped: "P16 88120", condition: serviceable, goes: engine/block}
+//!     B1: {donor: van, stamped: "P16 88120", condition: serviceable,
+//!       goes: engine/block}
 //! ```
 //!
 //! ```yaml assemblies/all.yaml

@@ -49,7 +49,8 @@
 //!   name: Short block
 //!   bears: engine number
 //!   pieces:
-//!     B1: {donor: van, stamped: "DM4-418", goes: engine/block, condition: serviceable,
+//!     B1: {donor: van, stamped: "DM4-418", goes: engine/block,
+//!       condition: serviceable,
 //!       fitted: [{as: final, when: 2026-02-20}]}
 //! ```
 //!

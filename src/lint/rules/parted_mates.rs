@@ -100,7 +100,7 @@ use crate::lint::at::how;
 use crate::lint::{Context, Rule};
 use crate::model::Kind;
 use crate::model::common::Stage;
-use crate::present::{Place, Stay, View};
+use crate::present::{Mates, Stay, View};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -113,7 +113,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
-    let mated = mated(cx);
+    let mated = Mates::of(&cx.folder.model.part);
     if mated.is_empty() {
         return;
     }
@@ -127,47 +127,18 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-/// Pairs of parts, each in both directions, with the part and the number in its list that
-/// says so.
-type Mated<'a> = BTreeMap<(&'a str, &'a str), (&'a str, usize)>;
-
-fn mated<'a>(cx: &Context<'a>) -> Mated<'a> {
-    let parts = &cx.folder.model.part;
-    let mut mated = Mated::new();
-    for (id, part) in parts {
-        for (number, mate) in part.data.mates.iter().enumerate() {
-            let Some((mate, _)) = parts.get_key_value(mate.as_str()) else {
-                continue;
-            };
-            mated.insert((id, mate), (id, number));
-            mated.entry((mate, id)).or_insert((id, number));
-        }
-    }
-    mated
-}
-
-/// Whether places may be of one set of mates: none says another side than the other. Among
-/// the pieces of one part a cylinder is only a place in the row.
-fn together(a: &Place<'_>, b: &Place<'_>, one_part: bool) -> bool {
-    let differ = |a: Option<u32>, b: Option<u32>| matches!((a, b), (Some(a), Some(b)) if a != b);
-    let hand = |place: &Place<'_>| place.hand.map(|hand| hand as u32);
-    let cylinders = !one_part && differ(a.cylinder, b.cylinder);
-    !(cylinders || differ(a.bank, b.bank) || differ(hand(a), hand(b)))
-}
-
 /// The pieces that are with others than their own, in a view.
-fn parted(cx: &Context<'_>, view: View, mated: &Mated<'_>) -> Vec<(usize, Finding)> {
+fn parted(cx: &Context<'_>, view: View, mated: &Mates<'_>) -> Vec<(usize, Finding)> {
     let present = cx.present();
     let stays = present.stays_in(view);
-    let has_mates: BTreeSet<&str> = mated.keys().map(|(part, _)| *part).collect();
-    let stays = stays.filter(|stay| has_mates.contains(present.piece(stay).part));
+    let stays = stays.filter(|stay| mated.has(present.piece(stay).part));
     let stays: Vec<&Stay> = stays.collect();
     let mates = |a: &Stay, b: &Stay| {
         let (part, other) = (present.piece(a).part, present.piece(b).part);
         let (place, beside) = (present.place(a), present.place(b));
         a.piece != b.piece
-            && mated.contains_key(&(part, other))
-            && together(place, beside, part == other)
+            && mated.says(part, other).is_some()
+            && place.may_mate(beside, part == other)
     };
     let mut found = Vec::new();
     for group in groups(&stays, mates) {
@@ -237,7 +208,7 @@ fn anchor<'a>(cx: &Context<'a>, group: &[&Stay]) -> Option<&'a str> {
     best.map(|(origin, _)| origin)
 }
 
-fn tell(cx: &Context<'_>, stay: &Stay, other: &Stay, mated: &Mated<'_>) -> Option<Finding> {
+fn tell(cx: &Context<'_>, stay: &Stay, other: &Stay, mated: &Mates<'_>) -> Option<Finding> {
     let present = cx.present();
     let (piece, mate) = (present.piece(stay), present.piece(other));
     let its = mate.origin()?;
@@ -278,9 +249,9 @@ fn tell(cx: &Context<'_>, stay: &Stay, other: &Stay, mated: &Mated<'_>) -> Optio
         cx.stay_at(other),
         format!("`{}` {}", mate.name(), how(present, other)),
     );
-    Some(match mated.get(&(piece.part, mate.part)) {
+    Some(match mated.says(piece.part, mate.part) {
         Some((part, number)) => {
-            let says = cx.value_at(Kind::Parts, part, &["mates".into(), (*number).into()]);
+            let says = cx.value_at(Kind::Parts, part, &["mates".into(), number.into()]);
             finding.see_at(cx, says, "machined together by this")
         }
         None => finding,

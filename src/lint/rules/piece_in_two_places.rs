@@ -201,8 +201,8 @@ fn lasted(event: &Event) -> String {
 fn on_and_away(cx: &Context<'_>, piece: &Piece<'_>) -> Option<Finding> {
     let present = cx.present();
     let away = piece.away?;
-    let events = piece.events.iter().map(|at| &present.events[*at]);
-    let event = events.filter(|event| !event.over).next_back()?;
+    let mut events = piece.events.iter().map(|at| &present.events[*at]);
+    let event = events.rfind(|event| !event.over)?;
     let place = match event.places.as_slice() {
         [] => String::new(),
         _ => format!(" in {}", names(present, event)),
