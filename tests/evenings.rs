@@ -12,89 +12,12 @@
 #![cfg(target_os = "linux")]
 #![allow(clippy::disallowed_methods)]
 
+mod bench;
+
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use tempfile::TempDir;
-
-struct Bench {
-    root: TempDir,
-    clock: String,
-}
-
-impl Bench {
-    fn new() -> Self {
-        let root = tempfile::tempdir().unwrap();
-        let bench = Self {
-            root,
-            clock: "2026-03-01 20:00".to_owned(),
-        };
-        for folder in ["bin", "home", "work"] {
-            std::fs::create_dir(bench.path(folder)).unwrap();
-        }
-        let program = assert_cmd::cargo::cargo_bin("matchmark");
-        std::os::unix::fs::symlink(program, bench.path("bin/matchmark")).unwrap();
-        bench
-    }
-
-    fn path(&self, inner: &str) -> PathBuf {
-        self.root.path().canonicalize().unwrap().join(inner)
-    }
-
-    /// Types a line; what came, as it is written down.
-    fn types(&self, line: &str) -> String {
-        let path = std::env::var("PATH").unwrap();
-        let bin = self.path("bin");
-        let date = format!("{} +0100", self.clock);
-        let mut command = Command::new("sh");
-        for (name, _) in std::env::vars() {
-            if name.starts_with("GIT_") || name == "NO_COLOR" {
-                command.env_remove(name);
-            }
-        }
-        let output = command
-            .arg("-c")
-            .arg(format!("exec 2>&1\n{line}"))
-            .current_dir(self.path("work"))
-            .env("PATH", format!("{}:{path}", bin.display()))
-            .env("HOME", self.path("home"))
-            .env("LC_ALL", "C.UTF-8")
-            .env("GIT_CONFIG_NOSYSTEM", "1")
-            .env("GIT_CONFIG_GLOBAL", self.path("home/gitconfig"))
-            .env("GIT_TERMINAL_PROMPT", "0")
-            .env("GIT_EDITOR", "true")
-            .env("GIT_AUTHOR_NAME", "builder")
-            .env("GIT_AUTHOR_EMAIL", "builder@example.invalid")
-            .env("GIT_AUTHOR_DATE", &date)
-            .env("GIT_COMMITTER_NAME", "builder")
-            .env("GIT_COMMITTER_EMAIL", "builder@example.invalid")
-            .env("GIT_COMMITTER_DATE", &date)
-            .output()
-            .unwrap();
-        let root = self.path("");
-        let root = root.to_str().unwrap().trim_end_matches('/');
-        let program = assert_cmd::cargo::cargo_bin("matchmark");
-        let said = String::from_utf8(output.stdout)
-            .unwrap()
-            .replace(root, "~")
-            .replace(program.to_str().unwrap(), "~/bin/matchmark");
-        let mut came: Vec<String> = said.lines().map(str::to_owned).collect();
-        match output.status.code() {
-            Some(0) => {}
-            Some(code) => came.push(format!("(exit {code})")),
-            None => came.push("(killed)".to_owned()),
-        }
-        came.iter()
-            .map(|line| format!("> {line}").trim_end().to_owned() + "\n")
-            .collect()
-    }
-
-    fn writes(&self, file: &str, text: &str) {
-        let path = self.path("work").join(file);
-        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
-        std::fs::write(path, text).unwrap();
-    }
-}
+use bench::Bench;
 
 /// An evening as it goes when its lines are typed.
 fn replayed(evening: &str) -> String {

@@ -52,7 +52,7 @@
 //! assemblies/all.yaml:7:12: error: nothing is on in block/piston-2, and it is closed [empty-place]
 //!     assemblies/all.yaml:6:12: closed here
 //!     parts/all.yaml:9:40: `piston/S2` is only planned for block/piston-2
-//!     to do: write what is on in it as `fitted`; mark it `optional` if it may stay empty
+//!     to do: write what is on in it as `fitted`, or take the closing back; mark it `optional` if it may stay empty
 //! assemblies/all.yaml:8:1: note: nothing is on in any place of `cabin`, and nothing is planned [empty-place]
 //!     to do: let the pieces that belong there say so with `goes`
 //! assemblies/all.yaml:13:12: note: there is one `oiling/squirter` for each bank, and build.yaml does not say how many banks there are [empty-place]
@@ -229,7 +229,7 @@ fn empty(cx: &Context<'_>, assembly: usize, places: &[usize]) -> Option<Finding>
     } else {
         format!("nothing is on in {}, and {closed}", names(&bare))
     };
-    let remedy = "write what is on in it as `fitted`; mark it `optional` if it may stay empty";
+    let remedy = "write what is on in it as `fitted`, or take the closing back; mark it `optional` if it may stay empty";
     let mut finding = cx
         .finding_in(spot, message, remedy)?
         .by_claim(Stage::Final, Level::Note)

@@ -6,7 +6,9 @@
 //! lie no further apart than the `spread` of the part's limits. Parts that are
 //! made for one hand, bank or cylinder may well differ in number among
 //! themselves. Where the pieces are of several parts whose limits differ, the
-//! least spread counts. What was not measured is not held against it.
+//! least spread counts. What was not measured is not held against it, nor is what
+//! was measured on a piece that is planned and still to be repaired: it comes back
+//! another.
 //!
 //! What is on and what is planned are both looked at. It is an error once both of
 //! those that differ are on for good or closed over; before, it is a warning.
@@ -67,7 +69,7 @@
 //!
 //! ```yaml build.yaml
 //! name: Example
-//! cylinders: 2
+//! cylinders: 3
 //! ```
 //!
 //! ```yaml parts/all.yaml
@@ -80,6 +82,8 @@
 //!       readings: [{what: flow, is: 182 cc/min}]}
 //!     N2: {condition: serviceable, goes: fuel/injector-2,
 //!       readings: [{what: flow, is: 185 cc/min}]}
+//!     N3: {condition: repairable, because: clogged, goes: fuel/injector-3,
+//!       readings: [{what: flow, is: 158 cc/min}]}
 //! mount-left:
 //!   name: Mount, left
 //!   number: "MT-1"
@@ -106,7 +110,7 @@ use crate::finding::{Finding, Level};
 use crate::lint::at::how;
 use crate::lint::{Context, Rule};
 use crate::model::Kind;
-use crate::model::common::{Limit, Name, Reading, Stage};
+use crate::model::common::{Condition, Limit, Name, Reading, Stage};
 use crate::model::part::Part;
 use crate::present::measure::{alike, apart, last_readings};
 use crate::present::{Piece, Stay};
@@ -252,6 +256,10 @@ fn spread_out(cx: &Context<'_>, set: &str, members: &[&Stay]) -> Vec<(Pair, Find
     let found = names.into_iter().filter_map(|name| {
         let measured = members.iter().filter_map(|stay| {
             let piece = present.piece(stay);
+            // What was measured is why it is repaired, and no word on what comes back.
+            if !stay.is_on() && piece.record.condition == Some(Condition::Repairable) {
+                return None;
+            }
             let (number, reading) = *last_readings(piece.record).get(name)?;
             Some(Measured {
                 stay,

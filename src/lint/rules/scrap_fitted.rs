@@ -21,12 +21,21 @@
 //!   pieces:
 //!     M1: {condition: repairable, goes: engine/mount,
 //!       fitted: [{as: final, when: 2026-02-20}]}
+//! selector:
+//!   name: Selector rod
+//!   pieces:
+//!     R1: {condition: scrap, because: bent, goes: gearbox/selector,
+//!       fitted: [{as: mock-up, when: 2026-02-20}]}
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
 //! engine:
 //!   in: car
 //!   places: {head: {takes: ["16-HD-2"]}, mount: {takes: ["MT-1"]}}
+//! gearbox:
+//!   in: car
+//!   closed: [{when: 2026-02-22}]
+//!   places: {selector: {}}
 //! ```
 //!
 //! ```text
@@ -37,7 +46,11 @@
 //! parts/all.yaml:11:16: error: `mount/M1` is on in engine/mount for good, and is still to be repaired [scrap-fitted]
 //!     parts/all.yaml:10:21: its condition
 //!     assemblies/all.yaml:3:40: the place
-//!     to do: repair it and change its `condition`, or plan another piece
+//!     to do: repair it and change its `condition`, or put another piece there
+//! parts/all.yaml:16:16: error: `selector/R1` is on in gearbox/selector for mock-up, with gearbox closed over it, and is scrap: bent [scrap-fitted]
+//!     parts/all.yaml:15:21: its condition
+//!     assemblies/all.yaml:7:12: the place
+//!     to do: open `gearbox` again and put a sound piece there, and write both down
 //! ```
 //!
 //! ## Right
@@ -58,7 +71,8 @@
 use crate::finding::{Finding, Level};
 use crate::lint::at::how;
 use crate::lint::{Context, Rule};
-use crate::model::common::Condition;
+use crate::model::common::{Condition, Stage};
+use crate::present::{Present, Stay};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -75,10 +89,10 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     for stay in &present.stays {
         let piece = present.piece(stay);
         let (is, remedy) = match piece.record.condition {
-            Some(Condition::Scrap) => ("scrap", "plan another piece, or keep it to mock-up"),
+            Some(Condition::Scrap) => ("scrap", scrapped(present, stay)),
             Some(Condition::Repairable) => (
                 "still to be repaired",
-                "repair it and change its `condition`, or plan another piece",
+                "repair it and change its `condition`, or put another piece there".to_owned(),
             ),
             _ => continue,
         };
@@ -98,5 +112,18 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
                 )
                 .see_at(cx, cx.place_at(stay.place), "the place")
         }));
+    }
+}
+
+/// What to do with a piece that is scrap where it is.
+fn scrapped(present: &Present<'_>, stay: &Stay) -> String {
+    let by = present.assemblies[present.place(stay).assembly].closed_by;
+    match (stay.stage, by) {
+        (Stage::Final, _) => "take it off and put a sound piece there, and write both down".to_owned(),
+        (Stage::MockUp, Some(by)) => format!(
+            "open `{}` again and put a sound piece there, and write both down",
+            present.assemblies[by].id
+        ),
+        _ => "plan another piece, or keep it to mock-up".to_owned(),
     }
 }

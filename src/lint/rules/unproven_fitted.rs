@@ -17,10 +17,11 @@
 //!     P1: {newness: used, condition: unchecked, goes: fuel/pump}
 //!     P2: {newness: old stock, goes: fuel/booster, fitted: [{as: final,
 //!       when: 2026-02-20}]}
+//!     P3: {goes: fuel/spare}
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
-//! fuel: {in: car, places: {pump: {}, booster: {}}}
+//! fuel: {in: car, places: {pump: {}, booster: {}, spare: {}}}
 //! ```
 //!
 //! ```text
@@ -31,6 +32,9 @@
 //! parts/all.yaml:5:59: error: `pump/P2` is on in fuel/booster for good, and its condition is not stated [unproven-fitted]
 //!     assemblies/all.yaml:1:36: the place
 //!     to do: look it over and write its `condition`, or put a proven piece there
+//! parts/all.yaml:7:16: warning: `pump/P3` is meant for fuel/spare, and its condition is not stated [unproven-fitted]
+//!     assemblies/all.yaml:1:49: the place
+//!     to do: look it over and write its `condition`; if it is new, write `newness: new`
 //! ```
 //!
 //! ## Right
@@ -75,7 +79,12 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             continue;
         };
         let message = format!("`{}` {}, and {why}", piece.name(), how(present, stay));
-        let remedy = "look it over and write its `condition`, or put a proven piece there";
+        let remedy = match (piece.record.condition, piece.record.newness, &piece.record.donor) {
+            (None, None, None) => {
+                "look it over and write its `condition`; if it is new, write `newness: new`"
+            }
+            _ => "look it over and write its `condition`, or put a proven piece there",
+        };
         let finding = cx.finding_in(cx.stay_at(stay), message, remedy);
         findings.extend(finding.map(|finding| {
             let finding = finding.by_claim(stay.claim, Level::Warning);

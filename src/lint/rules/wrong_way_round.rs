@@ -97,14 +97,8 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             },
             (None, None) => continue,
         };
-        let closed = match present.assemblies[place.assembly].closed_by {
-            Some(by) if stay.stage != Stage::Final => {
-                format!(", with {} closed over it", present.assemblies[by].id)
-            }
-            _ => String::new(),
-        };
         let message = format!(
-            "`{}` {}{closed}, {asks}, and its fitting says nothing of that",
+            "`{}` {}, {asks}, and its fitting says nothing of that",
             piece.name(),
             how(present, stay)
         );
