@@ -394,13 +394,13 @@ fn edits(pool: &Pool<'_, '_>, sits: &Allotment) -> Vec<(usize, Edit)> {
             way.extend_from_slice(steps);
             crate::yaml::Route(way)
         };
-        for (event, fitting) in piece.record.fitted.iter().enumerate() {
-            let places = &present.events[piece.events[event]].places;
-            if let (None, [place]) = (&fitting.at, places.as_slice()) {
+        for event in piece.events.iter().map(|event| &present.events[*event]) {
+            let fitting = &piece.record.fitted[event.number];
+            if let (None, [place]) = (&fitting.at, event.places.as_slice()) {
                 all.push((
                     piece.file,
                     Edit::Set {
-                        way: route(&["fitted".into(), event.into(), "at".into()]),
+                        way: route(&["fitted".into(), event.number.into(), "at".into()]),
                         value: present.places[*place].name.clone().into(),
                     },
                 ));

@@ -23,6 +23,7 @@ use crate::model::assembly::{self, Each};
 use crate::model::common::{Day, FittedAs, Fitting, Hand, Stage};
 use crate::model::job::{Job, JobKind};
 use crate::model::{build, part};
+use crate::yaml::Step as Way;
 
 pub use interchange::{Interchanges, Stand, Step};
 pub use mates::Mates;
@@ -249,7 +250,7 @@ impl<'a> Present<'a> {
         present.add_pieces(folder);
         present.send_away(folder);
         for piece in 0..present.pieces.len() {
-            present.add_events(piece);
+            present.add_events(folder, piece);
         }
         present.add_stays();
         present
@@ -466,8 +467,20 @@ impl<'a> Present<'a> {
         self.part_pieces.get(part).map_or(&[], Vec::as_slice)
     }
 
-    fn add_events(&mut self, number: usize) {
+    fn add_events(&mut self, folder: &Folder, number: usize) {
         let piece = &self.pieces[number];
+        let faults = &folder.files[piece.file].faults;
+        // An event whose day is none may be over or not: nothing is concluded from it.
+        let is_faulty = |event: usize| {
+            let way = [
+                Way::from(piece.part),
+                "pieces".into(),
+                piece.mark.into(),
+                "fitted".into(),
+                event.into(),
+            ];
+            faults.iter().any(|fault| fault.route.0.starts_with(&way))
+        };
         let record = piece.record;
         let goes = record.goes.0.iter();
         let planned: BTreeSet<usize> = goes
@@ -477,6 +490,9 @@ impl<'a> Present<'a> {
         let planned: Vec<usize> = planned.into_iter().collect();
         let mut events = Vec::new();
         for (at, fitting) in record.fitted.iter().enumerate() {
+            if is_faulty(at) {
+                continue;
+            }
             let places = match &fitting.at {
                 Some(place) => self.places_named(place.as_str()).to_vec(),
                 None => planned.clone(),

@@ -172,7 +172,7 @@ fn least_above_most() {
     );
     says(
         "parts/all.yaml",
-        "p: {name: P, limits: {wear: {least: 1 mm, most: 2 kg}, bore: {most: 1 mm, at: 20 degC}, flow: {spread: 2 %}},\r\n  pieces: {A: {readings: [{what: bore, is: \t3 kg}, {what: wear, is: 60 thou}, {what: flow, is: 3 kg}]}}}",
+        "p: {name: P, limits: {wear: {least: 1 mm, most: 2 kg}, bore: {most: 1 mm, at: 20 degC}, flow: {spread: 2 %}},\r\n  pieces: {A: {readings: [{what: bore, is: \t3 kg, at: 20 degC}, {what: wear, is: 60 thou}, {what: flow, is: 3 kg}]}}}",
         &[
             "2:49 bad-quantity: `2 kg` is a mass, and `least` is a length | state both alike, or mend one of them",
             "3:45 bad-quantity: `3 kg` is a mass, and the limit of `bore` is a length | state both alike, or mend one of them",

@@ -81,6 +81,13 @@ impl<'a> Context<'a> {
             .or_else(|| self.piece_at(piece))
     }
 
+    /// Where it is written what place a piece is meant for, whether that can be read or not.
+    #[must_use]
+    pub fn goes_at(&self, piece: &Piece<'_>) -> Option<Spot> {
+        let way = ["pieces".into(), piece.mark.into(), "goes".into()];
+        self.value_at(Kind::Parts, piece.part, &way)
+    }
+
     /// Where it is written that a piece is in a place, or planned for it.
     #[must_use]
     pub fn stay_at(&self, stay: &Stay) -> Option<Spot> {

@@ -8,13 +8,17 @@ use crate::near::spoken;
 
 /// Why a piece is unproven, in words that follow its name and "and"; none if it is proven.
 ///
-/// What is new proves itself until somebody says otherwise.
+/// What never ran has no history to be proved: only what is used, or comes from a donor
+/// and does not say that it is not used, wants a word on its condition.
 #[must_use]
 pub fn unproven(piece: &Piece<'_>) -> Option<&'static str> {
-    match (piece.record.condition, piece.record.newness) {
-        (Some(Condition::Unchecked), _) => Some("nobody has looked at it yet"),
-        (Some(_), _) | (None, Some(Newness::New)) => None,
-        (None, _) => Some("its condition is not stated"),
+    let record = piece.record;
+    match (record.condition, record.newness, &record.donor) {
+        (Some(Condition::Unchecked), ..) => Some("nobody has looked at it yet"),
+        (None, Some(Newness::Used), _) | (None, None, Some(_)) => {
+            Some("its condition is not stated")
+        }
+        _ => None,
     }
 }
 
@@ -72,10 +76,13 @@ mod tests {
     }
 
     #[test]
-    fn what_is_new_proves_itself() {
+    fn what_never_ran_has_nothing_to_prove() {
         for (record, is_unproven) in [
-            (serde_json::json!({}), true),
-            (serde_json::json!({"newness": "old stock"}), true),
+            (serde_json::json!({}), false),
+            (serde_json::json!({"donor": "van"}), true),
+            (serde_json::json!({"newness": "used"}), true),
+            (serde_json::json!({"donor": "van", "newness": "new"}), false),
+            (serde_json::json!({"newness": "old stock"}), false),
             (serde_json::json!({"newness": "new"}), false),
             (
                 serde_json::json!({"newness": "new", "condition": "unchecked"}),

@@ -88,12 +88,12 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             let names = event.places.iter().map(|place| &*present.places[*place].name);
             spoken(&names.collect::<Vec<_>>(), "and")
         };
-        // A place that is not there is told as an unknown reference. So is a single piece
-        // at a name that stands for several places.
+        // A place that is not there is told as an unknown reference, and one that is no
+        // text as such. So is a single piece at a name that stands for several places.
         let names_many = |name: &str| present.places_named(name).len() > 1;
         let why = match (&fitting.at, event.places.len()) {
             (Some(_), _) | (None, 1) => continue,
-            (None, 0) if !goes.is_empty() => continue,
+            (None, 0) if !goes.is_empty() || cx.goes_at(piece).is_some() => continue,
             (None, 0) => "it has no `at`, and `goes` names no place".to_owned(),
             _ if piece.count() > 1 => continue,
             _ if goes.iter().any(|name| names_many(name.as_str())) => continue,

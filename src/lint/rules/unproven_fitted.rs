@@ -3,10 +3,10 @@
 //! A piece that nobody has looked at is planned for a place or on in it.
 //!
 //! What came off a donor has a history that nobody wrote down. Such a piece is
-//! `condition: unchecked`, or has no condition stated and is not new. What is new
-//! proves itself until somebody says otherwise. For a plan or for mock-up it may
-//! well do, so until then it is a warning; fitted for good, or closed over, it is
-//! an error.
+//! `condition: unchecked`, or is used, or from a donor, with no condition stated.
+//! What never ran, a bag of clips from the counter, has no history to be proved.
+//! For a plan or for mock-up an unproven piece may well do, so until then it is a
+//! warning; fitted for good, or closed over, it is an error.
 //!
 //! ## Wrong
 //!
@@ -15,9 +15,13 @@
 //!   name: Fuel pump
 //!   pieces:
 //!     P1: {newness: used, condition: unchecked, goes: fuel/pump}
-//!     P2: {newness: old stock, goes: fuel/booster, fitted: [{as: final,
+//!     P2: {newness: used, goes: fuel/booster, fitted: [{as: final,
 //!       when: 2026-02-20}]}
-//!     P3: {goes: fuel/spare}
+//!     P3: {donor: van, goes: fuel/spare}
+//! ```
+//!
+//! ```yaml donors/all.yaml
+//! van: {maker: Pell}
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
@@ -29,10 +33,10 @@
 //!     parts/all.yaml:4:36: its condition
 //!     assemblies/all.yaml:1:26: the place
 //!     to do: look it over and write its `condition`, or put a proven piece there
-//! parts/all.yaml:5:59: error: `pump/P2` is on in fuel/booster for good, and its condition is not stated [unproven-fitted]
+//! parts/all.yaml:5:54: error: `pump/P2` is on in fuel/booster for good, and its condition is not stated [unproven-fitted]
 //!     assemblies/all.yaml:1:36: the place
 //!     to do: look it over and write its `condition`, or put a proven piece there
-//! parts/all.yaml:7:16: warning: `pump/P3` is meant for fuel/spare, and its condition is not stated [unproven-fitted]
+//! parts/all.yaml:7:28: warning: `pump/P3` is meant for fuel/spare, and its condition is not stated [unproven-fitted]
 //!     assemblies/all.yaml:1:49: the place
 //!     to do: look it over and write its `condition`; if it is new, write `newness: new`
 //! ```
@@ -46,10 +50,11 @@
 //!     P1: {newness: used, condition: serviceable, goes: fuel/pump}
 //!     P2: {newness: new, goes: fuel/booster}
 //!     P3: {newness: used, condition: unchecked, kept-in: box 4}
+//!     P4: {newness: old stock, goes: fuel/spare}
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
-//! fuel: {in: car, places: {pump: {}, booster: {}}}
+//! fuel: {in: car, places: {pump: {}, booster: {}, spare: {}}}
 //! ```
 
 use crate::finding::{Finding, Level};
@@ -79,8 +84,8 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             continue;
         };
         let message = format!("`{}` {}, and {why}", piece.name(), how(present, stay));
-        let remedy = match (piece.record.condition, piece.record.newness, &piece.record.donor) {
-            (None, None, None) => {
+        let remedy = match (piece.record.condition, piece.record.newness) {
+            (None, None) => {
                 "look it over and write its `condition`; if it is new, write `newness: new`"
             }
             _ => "look it over and write its `condition`, or put a proven piece there",
