@@ -260,6 +260,20 @@ impl Folder {
         self.lost.contains(&(kind, id.to_owned())) || self.lost.contains(&(kind, String::new()))
     }
 
+    /// Whether every file could be read.
+    #[must_use]
+    pub fn is_readable(&self) -> bool {
+        self.lost.is_empty() && !self.files.iter().any(RecordFile::is_torn)
+    }
+
+    /// Whether all that was written of a kind is there: what is missing from it is not
+    /// there, and not only unreadable.
+    #[must_use]
+    pub fn is_whole(&self, kind: Kind) -> bool {
+        let mut files = self.files.iter().filter(|file| file.kind == kind);
+        !self.lost.iter().any(|(lost, _)| *lost == kind) && !files.any(RecordFile::is_spoilt)
+    }
+
     /// The record at a spot.
     #[must_use]
     pub fn record(&self, spot: Spot) -> Option<&Entry> {
@@ -396,6 +410,18 @@ impl RecordFile {
             && self.misfits.is_empty()
             && self.reading.problems.is_empty()
             && self.reading.lost_ids.is_empty()
+    }
+
+    /// Whether some of it could not be read.
+    #[must_use]
+    pub fn is_torn(&self) -> bool {
+        !self.reading.problems.is_empty() || !self.reading.lost_ids.is_empty()
+    }
+
+    /// Whether something in it could not be taken for what it was meant to be.
+    #[must_use]
+    pub fn is_spoilt(&self) -> bool {
+        self.is_torn() || !self.misfits.is_empty() || self.faults.iter().any(|fault| !fault.lacks())
     }
 
     /// The number of the record that a place in the file lies in.

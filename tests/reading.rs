@@ -3,6 +3,7 @@
 #![allow(clippy::disallowed_methods)]
 
 use jiff::civil::date;
+use matchmark::finding::{Finding, Level};
 use matchmark::folder::{Content, Folder, RawFile};
 use matchmark::lint::{self, Facts};
 use matchmark::render::text::{self, Colour};
@@ -357,8 +358,7 @@ fn what_has_slipped_is_told_once() {
     let build = "name: Brindlet\nsources: {book: {title: B}}\nspots: {bay: b}\n";
     let engine = "engine:\n  in: car\n  places:\n    head: {}\n";
     let away = "box: {name: Box}\n";
-    let uses =
-        "seal: {name: Seal, source: {in: book}, pieces: {A: {goes: engine/head, donor: van}}}\n";
+    let uses = "seal: {name: Seal, source: {in: book}, pieces: {A: {goes: engine/head, donor: van, condition: serviceable}}}\n";
     let donors = "hatch:\n  maker: Tarn\nvan:\n  maker: Pell\n";
     for (file, from, to) in [
         ("build.yaml", "\nsources:", "\npolicy:\n  sources:"),
@@ -408,6 +408,11 @@ fn what_has_slipped_is_told_once() {
         });
         let folder = Folder::read(raw.to_vec()).unwrap();
         let found = lint::check(&folder, &Facts::on(date(2026, 3, 1)));
+        // That a place is still empty is no slip.
+        let found: Vec<Finding> = found
+            .into_iter()
+            .filter(|one| one.level > Level::Note)
+            .collect();
         let said = text::findings(&found, Colour::No);
         assert_eq!(found.len(), 1, "{to:?}:\n{said}");
         assert_eq!(found[0].place.file, file, "{said}");

@@ -73,7 +73,9 @@ fn prose(page: &str, name: &str) -> String {
                 text.push_str("\n\n");
             }
         } else {
-            text.push_str(line);
+            // The items of a list are sentences, and go on from each other.
+            let line = line.trim_start();
+            text.push_str(line.strip_prefix("- ").unwrap_or(line));
             text.push(' ');
         }
     }

@@ -1416,13 +1416,8 @@ pub fn left_out(folder: &Folder, what: &str) -> Vec<String> {
         top.is_none_or(|kind| read.contains(&kind))
     });
     for file in folder.files.iter().filter(|file| read.contains(&file.kind)) {
-        let reading = &file.reading;
-        let spoilt = !reading.problems.is_empty()
-            || !reading.lost_ids.is_empty()
-            || !file.misfits.is_empty()
-            || file.faults.iter().any(|fault| !fault.lacks());
-        if spoilt {
-            files.push(reading.source.path.clone());
+        if file.is_spoilt() {
+            files.push(file.reading.source.path.clone());
         }
     }
     for (_, _, spots) in folder.all_ids().filter(|(kind, _, _)| read.contains(kind)) {

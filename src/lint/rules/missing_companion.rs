@@ -97,6 +97,10 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
+    // What is missing may stand in a file that can't be read.
+    if !cx.folder.is_whole(Kind::Parts) {
+        return;
+    }
     let present = cx.present();
     // What is told of a piece as it is now is not told again of the plan.
     let mut told = BTreeSet::new();

@@ -111,6 +111,8 @@ pub const RULE: Rule = Rule {
 
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     let present = cx.present();
+    let whole = [Kind::Build, Kind::Parts, Kind::Assemblies];
+    let whole = whole.iter().all(|kind| cx.folder.is_whole(*kind));
     for view in present.views() {
         let flow = present.flow(*view);
         let mut told = BTreeSet::new();
@@ -131,7 +133,8 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             let wants = format!("{is} suits {}: {}{because}", suit.name, suit.word);
             let spot = spot_of(cx, suit.by);
             if decides.is_empty() {
-                if suit.by_donor {
+                // What gives it may stand in a file that can't be read.
+                if suit.by_donor || !whole {
                     continue;
                 }
                 let message = format!("{wants}, and nothing around it gives `{}`", suit.name);

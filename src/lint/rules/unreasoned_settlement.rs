@@ -136,6 +136,8 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
                 format!("`{id}` settles nothing: `{rule}` is not at {at} but at {spot}"),
                 &format!("write `at: {spot}` if that was meant"),
             ),
+            // The conflict may be with what stands in a file that can't be read.
+            Met::Nothing(None) if !cx.folder.is_readable() => {}
             Met::Nothing(None) => say(
                 format!("`{id}` settles nothing: there is no `{rule}` at {at}"),
                 "take the settlement out, or mend its `rule` and `at`",
