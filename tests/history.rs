@@ -669,6 +669,9 @@ fn git(home: Option<&Path>, folder: &Path, words: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
+/// The lines of a page of paper.
+const PAGE: usize = 66;
+
 #[test]
 fn the_demonstration_is_the_same_for_everybody() {
     let plain = tempfile::tempdir().unwrap();
@@ -680,7 +683,7 @@ fn the_demonstration_is_the_same_for_everybody() {
     assert_eq!(first, demo(home.path(), None));
 
     // An evening at the bench, on one page.
-    assert!(out.lines().count() <= 40, "{out}");
+    assert!(out.lines().count() <= PAGE, "{out}");
     assert!(out.lines().all(|line| line.chars().count() <= 80), "{out}");
     assert!(out.contains("has no cavity `5`"), "{out}");
     assert!(out.contains("\nThe commit is refused: 1 error"), "{out}");
@@ -730,7 +733,7 @@ fn without_git_the_check_is_shown() {
     assert!(out.contains("Git is not installed"), "{out}");
     assert!(out.contains("has no cavity `5`"), "{out}");
     assert!(!out.contains("$ git "), "{out}");
-    assert!(out.lines().count() <= 40, "{out}");
+    assert!(out.lines().count() <= PAGE, "{out}");
     assert!(out.lines().all(|line| line.chars().count() <= 80), "{out}");
     assert_eq!(out.matches("$ matchmark check").count(), 3, "{out}");
 }

@@ -16,7 +16,7 @@ use crate::model::part::Keep;
 use crate::present::measure::{Stands, alike, apart, judge, last_readings};
 use crate::present::{Flow, Mates, Piece, Present, Stand, Stay, View, age, clean, proof};
 use crate::reckon::quantity::Quantity;
-use crate::reckon::unit::Amount;
+use crate::reckon::unit::{Amount, Dimension};
 
 /// What a bond of the problem means, for people.
 pub(super) struct Meaning {
@@ -237,25 +237,7 @@ impl<'p, 'a> Pool<'p, 'a> {
         let mut fits = (takes.is_empty() && is_there) || settled;
         for asked in takes {
             let Some(own) = own else { break };
-            let mut fails = None;
-            let stand = self
-                .present
-                .interchanges
-                .stand(own, asked.as_str(), |step| {
-                    let flow = self.flow.get_or_init(|| self.present.flow(View::Plan));
-                    let holds = self
-                        .present
-                        .holds(flow, here.assembly, &step.says.only_with);
-                    if !holds {
-                        fails = Some(format!(
-                            "{} may be used for {} only with {}",
-                            step.used,
-                            step.asked,
-                            traits(&step.says.only_with)
-                        ));
-                    }
-                    holds
-                });
+            let (stand, fails) = self.stand(own, asked.as_str(), here.assembly);
             match stand {
                 Stand::Same | Stand::ByWayOf(_) => fits = true,
                 Stand::OnlyTheOtherWay(step) => {
@@ -429,9 +411,47 @@ impl<'p, 'a> Pool<'p, 'a> {
             .filter(|(_, limit)| limit.spread.is_some())
     }
 
-    /// What must be done with a piece before it counts in a place.
-    pub(super) fn first_of(&self, piece: usize, _place: usize) -> Vec<String> {
-        self.to_prove(&self.present.pieces[piece])
+    /// What must be done with a piece before it counts in a place: what proves it, and the
+    /// condition on which its number may be used there.
+    pub(super) fn first_of(&self, piece: usize, place: usize) -> Vec<String> {
+        let mut first = self.to_prove(&self.present.pieces[piece]);
+        let here = &self.present.places[place];
+        let own = self.present.pieces[piece].of.number.as_ref();
+        let asked = own.into_iter().flat_map(|_| &here.record.takes);
+        let steps = asked.filter_map(|asked| {
+            match self.stand(own?.as_str(), asked.as_str(), here.assembly).0 {
+                Stand::Same => Some(Vec::new()),
+                Stand::ByWayOf(steps) => Some(steps),
+                _ => None,
+            }
+        });
+        // The way with the fewest steps is the one that is gone.
+        let steps = steps.min_by_key(Vec::len).unwrap_or_default();
+        let provided = steps
+            .iter()
+            .filter_map(|step| step.says.provided.as_deref());
+        first.extend(provided.map(|provided| format!("see that {provided}")));
+        first
+    }
+
+    /// How one number stands to another in an assembly, and the traits that are missing
+    /// there for it to stand better.
+    fn stand(&self, used: &str, asked: &str, assembly: usize) -> (Stand<'a>, Option<String>) {
+        let mut fails = None;
+        let stand = self.present.interchanges.stand(used, asked, |step| {
+            let flow = self.flow.get_or_init(|| self.present.flow(View::Plan));
+            let holds = self.present.holds(flow, assembly, &step.says.only_with);
+            if !holds {
+                fails = Some(format!(
+                    "{} may be used for {} only with {}",
+                    step.used,
+                    step.asked,
+                    traits(&step.says.only_with)
+                ));
+            }
+            holds
+        });
+        (stand, fails)
     }
 
     /// What is known of a piece: its condition and its limited readings.
@@ -915,8 +935,12 @@ impl<'p, 'a> Pool<'p, 'a> {
             if let [(least, from), .., (most, to)] = all.as_slice()
                 && let Some(apart) = apart(least, most, &spread)
             {
+                let apart = match spread.dimension() {
+                    Dimension::Ratio => format!("{apart:.1}"),
+                    _ => apart.to_string(),
+                };
                 said.push(format!(
-                    "{} from {from} to {to}: {apart:.1} apart, {} allowed",
+                    "{} from {from} to {to}: {apart} apart, {} allowed",
                     name.as_str(),
                     spread.text()
                 ));

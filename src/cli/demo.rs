@@ -7,17 +7,22 @@ use clap::Args;
 use super::Outcome;
 use super::check::{colour, summary};
 use super::{guard, state};
+use crate::allot;
 use crate::example;
 use crate::finding::Level;
+use crate::folder::Folder;
+use crate::present::Present;
+use crate::render::allot as answers;
 use crate::render::safe::{safe, shell_word};
 use crate::render::text;
 use crate::shell::bench::{self, Typist};
-use crate::shell::{disk, replay, terminal};
+use crate::shell::{clock, disk, replay, terminal};
 
 /// Lay out the example build with its history, and see a slip refused
 ///
 /// The new folder is a git repository. An evening's entry with a slip in it is
-/// committed there, refused, mended, and committed again.
+/// committed there, refused, mended, and committed again; then a question from the
+/// bench is answered.
 #[derive(Debug, Args)]
 pub struct Demo {
     /// The folder to make
@@ -31,6 +36,8 @@ const EVENING: Typist<'_> = Typist {
     address: "helper@example.invalid",
     when: "2026-04-18T20:10:00+0200",
 };
+/// The set of places that it asks about in the end.
+const SET: &str = "injector";
 const SUBJECT: &str = "Crimp the bay side of the sensor earth";
 /// The file that it changes, and the wire as it stands there.
 const FILE: &str = "circuits/sensors.yaml";
@@ -95,14 +102,11 @@ impl Demo {
         self.write(SLIP, MENDED)?;
         if git {
             anyhow::ensure!(self.commit()?, "the mended evening does not go in");
-            let log = self.git(&["log", "--format=%h %as %an: %s", "-3"])?;
-            say(&format!(
-                "\n$ git log --format=\"%h %as %an: %s\" -3\n{}",
-                safe(&log.text)
-            ))?;
         } else {
             self.check("$ matchmark check")?;
         }
+        say("\nAn injector of the third cylinder weeps. What may go in its place?\n")?;
+        self.allot()?;
         say(&format!(
             "\nMake a slip of your own in {shown}. What is looked for: `matchmark explain`.\n"
         ))?;
@@ -125,6 +129,17 @@ impl Demo {
             None,
             &state.findings,
         ))
+    }
+
+    /// Asks which injectors go where.
+    fn allot(&self) -> anyhow::Result<()> {
+        say(&format!("$ matchmark allot {SET}\n"))?;
+        let folder = Folder::read(disk::yaml_files(&self.folder)?)?;
+        let present = Present::of(&folder);
+        let places = allot::scope(&present, Some(SET))?;
+        let day = EVENING.when.get(..10).and_then(|day| day.parse().ok());
+        let answer = allot::allot(&folder, &present, &places, day.unwrap_or_else(clock::today));
+        say(&answers::text(&answer))
     }
 
     /// Puts what was written in the place of what stands there.

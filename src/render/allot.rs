@@ -12,6 +12,9 @@ use crate::allot::{Answer, Choice, ChoiceOption, Line, Standing};
 /// What a terminal of old shows in a line, and a page of paper.
 const WIDTH: usize = 80;
 
+/// What stands for a blank where no line may end: a figure stays with its unit.
+const TIE: &str = "\u{a0}";
+
 /// The answer for people, in lines of at most 80 characters where words allow it.
 #[must_use]
 pub fn text(answer: &Answer) -> String {
@@ -132,7 +135,7 @@ fn row(line: &Line) -> [String; 3] {
             said
         }
     }];
-    said.extend(line.known.iter().cloned());
+    said.extend(line.known.iter().map(|known| known.replace(' ', TIE)));
     let piece = match (&line.piece, line.count) {
         (None, _) => "-".to_owned(),
         (Some(piece), 1) => piece.clone(),
@@ -164,7 +167,8 @@ fn columns<const N: usize>(heads: [&str; N], rows: &[[String; N]]) -> String {
             start.push_str(&cell);
             start.push_str(&" ".repeat(pad));
         }
-        let mut parts = wrapped(&safe(&cells[N - 1]), room).into_iter();
+        let parts = wrapped(&safe(&cells[N - 1]), room).into_iter();
+        let mut parts = parts.map(|part| part.replace(TIE, " "));
         start.push_str(&parts.next().unwrap_or_default());
         text.push_str(start.trim_end());
         text.push('\n');

@@ -241,7 +241,7 @@ pub(super) fn width_of(text: &str) -> usize {
 pub fn wrapped(text: &str, room: usize) -> Vec<String> {
     let mut line = String::new();
     let mut lines = Vec::new();
-    for word in text.split_whitespace() {
+    for word in text.split_ascii_whitespace() {
         if !line.is_empty() && width_of(&line) + 1 + width_of(word) > room {
             lines.push(std::mem::take(&mut line));
         }
