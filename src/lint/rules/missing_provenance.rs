@@ -87,8 +87,10 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
         if !stay.is_on() {
             continue;
         }
-        let (source, day) = origin(cx, piece);
+        let (source, mut day) = origin(cx, piece);
         let donor = piece.record.donor.as_ref().map(|donor| donor.as_str());
+        // A donor that is not there may well say when, and is told as such.
+        day |= donor.is_some_and(|donor| !cx.folder.model.donor.contains_key(donor));
         let mut lacks = Vec::new();
         let mut write = Vec::new();
         if !source {
