@@ -209,6 +209,15 @@ pub enum View {
     Plan,
 }
 
+/// The stays made so far, by piece and place. Which places are taken is kept beside them:
+/// asked of all stays for each piece, it is what a big folder would wait for.
+#[derive(Default)]
+struct Made {
+    stays: BTreeMap<(usize, usize), Stay>,
+    on: BTreeSet<usize>,
+    planned: BTreeSet<usize>,
+}
+
 /// The present state of a build.
 #[derive(Debug, Default)]
 pub struct Present<'a> {
@@ -520,7 +529,7 @@ impl<'a> Present<'a> {
     /// Spreads pieces and lots over the places that they are planned for and on in: what
     /// names one place goes there, what names many fills those that nothing else is for.
     fn add_stays(&mut self) {
-        let mut made: BTreeMap<(usize, usize), Stay> = BTreeMap::new();
+        let mut made = Made::default();
         for broad in [false, true] {
             for number in 0..self.pieces.len() {
                 self.add_on(number, broad, &mut made);
@@ -529,14 +538,14 @@ impl<'a> Present<'a> {
                 self.add_planned(number, broad, &mut made);
             }
         }
-        for (number, ((piece, place), stay)) in made.into_iter().enumerate() {
+        for (number, ((piece, place), stay)) in made.stays.into_iter().enumerate() {
             self.pieces[piece].stays.push(number);
             self.places[place].stays.push(number);
             self.stays.push(Stay { number, ..stay });
         }
     }
 
-    fn add_on(&self, number: usize, broad: bool, made: &mut BTreeMap<(usize, usize), Stay>) {
+    fn add_on(&self, number: usize, broad: bool, made: &mut Made) {
         let piece = &self.pieces[number];
         for event in piece.events.iter().map(|event| &self.events[*event]) {
             if event.over || (event.places.len() > 1) != broad {
@@ -544,19 +553,20 @@ impl<'a> Present<'a> {
             }
             let fitting = &piece.record.fitted[event.number];
             let stage = stage_of(fitting);
-            let mut taken = taken(made, |stay| stay.is_on());
-            if event.count >= piece.count() {
-                // The whole of it again is where it was.
-                taken.retain(|place| !made.contains_key(&(number, *place)));
-            }
-            for (place, count) in self.spread(&event.places, event.count, &taken) {
+            // The whole of it again is where it was.
+            let whole = event.count >= piece.count();
+            let is_taken = |place: usize| {
+                made.on.contains(&place) && !(whole && made.stays.contains_key(&(number, place)))
+            };
+            for (place, count) in self.spread(&event.places, event.count, is_taken) {
                 let closed = self.assemblies[self.places[place].assembly].closed_by;
                 let claim = if closed.is_some() {
                     Stage::Final
                 } else {
                     stage
                 };
-                let stay = made.entry((number, place)).or_insert(Stay {
+                made.on.insert(place);
+                let stay = made.stays.entry((number, place)).or_insert(Stay {
                     number: 0,
                     piece: number,
                     place,
@@ -574,7 +584,7 @@ impl<'a> Present<'a> {
         }
     }
 
-    fn add_planned(&self, number: usize, broad: bool, made: &mut BTreeMap<(usize, usize), Stay>) {
+    fn add_planned(&self, number: usize, broad: bool, made: &mut Made) {
         let piece = &self.pieces[number];
         let goes = &piece.record.goes.0;
         let named: Vec<&[usize]> = goes
@@ -584,7 +594,6 @@ impl<'a> Present<'a> {
         if (named.len() > 1 || named.iter().any(|places| places.len() > 1)) != broad {
             return;
         }
-        let taken = taken(made, |stay| stay.planned.is_some());
         let mut left = piece.count();
         for (plan, places) in named.into_iter().enumerate() {
             // Each place that is named by itself is a plan, whether the lot lasts or not:
@@ -594,18 +603,20 @@ impl<'a> Present<'a> {
                 _ => left,
             };
             let is_planned = |place: &&usize| {
-                let stay = made.get(&(number, **place));
+                let stay = made.stays.get(&(number, **place));
                 stay.is_some_and(|stay| stay.planned.is_some())
             };
             // Where it is on already, there it goes.
             let (mut own, mut others): (Vec<usize>, Vec<usize>) = places
                 .iter()
                 .filter(|place| !is_planned(place))
-                .partition(|place| made.contains_key(&(number, **place)));
+                .partition(|place| made.stays.contains_key(&(number, **place)));
             own.append(&mut others);
-            for (place, count) in self.spread(&own, count, &taken) {
+            let is_taken = |place: usize| made.planned.contains(&place);
+            for (place, count) in self.spread(&own, count, is_taken) {
                 left = left.saturating_sub(count);
-                let stay = made.entry((number, place)).or_insert(Stay {
+                made.planned.insert(place);
+                let stay = made.stays.entry((number, place)).or_insert(Stay {
                     number: 0,
                     piece: number,
                     place,
@@ -626,11 +637,11 @@ impl<'a> Present<'a> {
         &self,
         places: &[usize],
         mut count: u32,
-        taken: &BTreeSet<usize>,
+        is_taken: impl Fn(usize) -> bool,
     ) -> Vec<(usize, u32)> {
         let mut found = Vec::new();
         let (free, full): (Vec<usize>, Vec<usize>) =
-            places.iter().partition(|place| !taken.contains(place));
+            places.iter().partition(|place| !is_taken(**place));
         let wanted = if places.len() > 1 {
             free
         } else {
@@ -706,12 +717,6 @@ impl<'a> Present<'a> {
     pub fn place(&self, stay: &Stay) -> &Place<'a> {
         &self.places[stay.place]
     }
-}
-
-/// The places that are taken by what a test says.
-fn taken(made: &BTreeMap<(usize, usize), Stay>, by: fn(&Stay) -> bool) -> BTreeSet<usize> {
-    let taken = made.iter().filter(|(_, stay)| by(stay));
-    taken.map(|((_, place), _)| *place).collect()
 }
 
 /// The stage of an event.
