@@ -40,7 +40,8 @@ impl<'a> Mates<'a> {
     /// Whether a part has mates.
     #[must_use]
     pub fn has(&self, part: &str) -> bool {
-        self.pairs.keys().any(|(one, _)| *one == part)
+        let mut from = self.pairs.range((part, "")..);
+        from.next().is_some_and(|((one, _), _)| *one == part)
     }
 
     /// The part that says that these two are mates, and the number in its list.
