@@ -233,6 +233,8 @@ pub struct Present<'a> {
     pub events: Vec<Event>,
     /// Which number may be used for which other.
     pub interchanges: Interchanges<'a>,
+    /// Whether a piece goes, or is on, where there is no place.
+    pub astray: bool,
     assembly_of: BTreeMap<&'a str, usize>,
     place_of: BTreeMap<String, usize>,
     group_of: BTreeMap<String, Vec<usize>>,
@@ -258,6 +260,15 @@ impl<'a> Present<'a> {
         present.add_assemblies(folder);
         present.add_pieces(folder);
         present.send_away(folder);
+        present.astray = present.pieces.iter().any(|piece| {
+            let ats = piece
+                .record
+                .fitted
+                .iter()
+                .filter_map(|fitting| fitting.at.as_ref());
+            let mut names = piece.record.goes.0.iter().chain(ats);
+            names.any(|name| present.places_named(name.as_str()).is_empty())
+        });
         for piece in 0..present.pieces.len() {
             present.add_events(folder, piece);
         }

@@ -25,6 +25,14 @@ impl<'a> Context<'a> {
         self.present.get_or_init(|| Present::of(self.folder))
     }
 
+    /// Whether what is not there is missing. It may stand in a file that can't be read, or
+    /// have gone to a place that is not there; that is told, and what follows from it not.
+    #[must_use]
+    pub fn knows_all(&self) -> bool {
+        let kinds = [Kind::Build, Kind::Parts, Kind::Assemblies];
+        kinds.iter().all(|kind| self.folder.is_whole(*kind)) && !self.present().astray
+    }
+
     /// Where a value inside a record stands; the record's own id where nothing does.
     #[must_use]
     pub fn value_at(&self, kind: Kind, id: &str, way: &[Step]) -> Option<Spot> {

@@ -192,6 +192,11 @@ fn of_piece(cx: &Context<'_>, piece: &Piece<'_>) -> Option<Finding> {
             LifeFrom::Made => ("made", "made"),
             LifeFrom::Opened | LifeFrom::Fitted => ("opened", "opened"),
         };
+        // A day that is none is told as such.
+        let way = ["pieces".into(), piece.mark.into(), key.into()];
+        if cx.value_at(Kind::Parts, piece.part, &way).is_some() {
+            return None;
+        }
         let message = format!("{where_} and lasts {lasts}, and nothing says when it was {what}");
         (message, format!("read the date on it and write it under `{key}`"), true)
     } else {

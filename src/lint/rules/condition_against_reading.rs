@@ -67,6 +67,7 @@
 use jiff::civil::Date;
 
 use crate::finding::{Finding, Level};
+use crate::lint::at::how;
 use crate::lint::{Context, Rule};
 use crate::model::Kind;
 use crate::model::common::{Condition, Limit, Name, Reading};
@@ -96,7 +97,22 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
         match piece.record.condition {
             Some(Condition::Serviceable) => {
                 for (number, reading, limit) in limited {
-                    findings.extend(outside(cx, piece, number, reading, limit));
+                    findings.extend(outside(cx, piece, "is serviceable", number, reading, limit));
+                }
+            }
+            Some(Condition::Unchecked) | None => {
+                // Nobody said that it is fit: what says so is that it is on.
+                let Some(stay) = cx.present().foremost(piece) else {
+                    continue;
+                };
+                let is = how(cx.present(), stay);
+                for (number, reading, limit) in limited {
+                    let found = outside(cx, piece, &is, number, reading, limit);
+                    let light = found.map(|one| match one.level {
+                        Level::Error => one.by_claim(stay.claim, Level::Warning),
+                        _ => one,
+                    });
+                    findings.extend(light);
                 }
             }
             Some(Condition::Scrap) if piece.record.because.is_none() => {
@@ -110,6 +126,7 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
 fn outside(
     cx: &Context<'_>,
     piece: &Piece<'_>,
+    is_said: &str,
     number: usize,
     reading: &Reading,
     limit: &Limit,
@@ -127,12 +144,12 @@ fn outside(
         None => String::new(),
     };
     let message = format!(
-        "`{}` is serviceable, and its {what} of {is} is {how}, {allowed}{before}",
+        "`{}` {is_said}, and its {what} of {is} is {how}, {allowed}{before}",
         piece.name()
     );
     let remedy = match worked {
         Some(_) => "measure it again and add the reading",
-        None => "change its `condition`, or measure it again and add the reading",
+        None => "write what its `condition` is then, or measure it again and add the reading",
     };
     let spot = cx.in_piece_at(piece, &["readings".into(), number.into(), "is".into()]);
     let limit_at = cx.value_at(
@@ -145,12 +162,14 @@ fn outside(
         Some(_) => finding.at_level(Level::Warning),
         None => finding,
     };
-    let condition = cx.in_piece_at(piece, &["condition".into()]);
-    Some(
-        finding
-            .see_at(cx, limit_at, "the limit")
-            .see_at(cx, condition, "its condition"),
-    )
+    let finding = finding.see_at(cx, limit_at, "the limit");
+    Some(match piece.record.condition {
+        Some(_) => {
+            let condition = cx.in_piece_at(piece, &["condition".into()]);
+            finding.see_at(cx, condition, "its condition")
+        }
+        None => finding,
+    })
 }
 
 /// The last work after a day that may have changed what was measured on it.

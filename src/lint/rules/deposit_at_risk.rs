@@ -157,7 +157,7 @@ fn finding(
         None => String::new(),
     };
     let remedy = format!(
-        "hand the old unit in and write `handed-in`, ask the seller{agreed}, or write the day under `kept` if you keep it"
+        "hand the old unit in and write `handed-in` into this `deposit`, ask the seller{agreed}, or write the day under `kept` if you keep it"
     );
     let mut finding = cx.finding_in(spot, message, remedy)?;
     if risks.iter().all(|(_, spot)| spot.is_none()) {

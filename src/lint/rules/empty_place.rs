@@ -101,8 +101,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
-    // What is missing may stand in a file that can't be read.
-    if !cx.folder.is_whole(Kind::Parts) {
+    if !cx.knows_all() {
         return;
     }
     let present = cx.present();
@@ -233,7 +232,7 @@ fn empty(cx: &Context<'_>, assembly: usize, places: &[usize]) -> Option<Finding>
     } else {
         format!("nothing is on in {}, and {closed}", names(&bare))
     };
-    let remedy = "write what is on in it as `fitted`, or take the closing back; mark it `optional` if it may stay empty";
+    let remedy = "write what is on in it as `fitted`; or if it was opened, write `until` and the day into that `closed`";
     let mut finding = cx
         .finding_in(spot, message, remedy)?
         .by_claim(Stage::Final, Level::Note)
@@ -243,8 +242,13 @@ fn empty(cx: &Context<'_>, assembly: usize, places: &[usize]) -> Option<Finding>
             if !stay.is_on() {
                 let piece = present.piece(stay);
                 let name = &present.places[*place].name;
-                let planned = format!("`{}` is only planned for {name}", piece.name());
-                finding = finding.see_at(cx, cx.stay_at(stay), planned);
+                let events = piece.events.iter().map(|event| &present.events[*event]);
+                let off = events.filter(|event| event.over && event.places.contains(place));
+                let words = match off.filter_map(|event| event.until).max() {
+                    Some(day) => format!("`{}` came off {name} on {day}", piece.name()),
+                    None => format!("`{}` is only planned for {name}", piece.name()),
+                };
+                finding = finding.see_at(cx, cx.stay_at(stay), words);
             }
         }
     }

@@ -97,8 +97,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
-    // What is missing may stand in a file that can't be read.
-    if !cx.folder.is_whole(Kind::Parts) {
+    if !cx.knows_all() {
         return;
     }
     let present = cx.present();

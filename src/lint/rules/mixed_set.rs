@@ -216,7 +216,7 @@ fn unlike(cx: &Context<'_>, name: &str, members: &[&Stay]) -> Option<(Pair, Find
         beside.name(),
         number(beside)
     );
-    let remedy = "put pieces of one number there, or take `set` from the place";
+    let remedy = "put pieces of one number there";
     let finding = cx.finding_in(cx.stay_at(odd), message, remedy)?;
     let words = format!("`{}` {}", beside.name(), how(present, other));
     let finding = finding

@@ -13,7 +13,8 @@
 //! warning until both are on for good: at mock-up variants may well be mixed.
 //!
 //! A part without a number is known by its donor alone, so it is taken to suit its
-//! donor's `variant`, unless it says otherwise.
+//! donor's `variant`, unless it says otherwise. That only makes it likely: it is a
+//! note, and on for good a warning.
 //!
 //! ## Wrong
 //!
@@ -97,6 +98,7 @@ use crate::finding::{Finding, Level};
 use crate::lint::at::{Spot, how};
 use crate::lint::{Context, Rule};
 use crate::model::Kind;
+use crate::model::common::Stage;
 use crate::present::{Given, Giver, Present};
 
 /// The rule.
@@ -111,8 +113,7 @@ pub const RULE: Rule = Rule {
 
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     let present = cx.present();
-    let whole = [Kind::Build, Kind::Parts, Kind::Assemblies];
-    let whole = whole.iter().all(|kind| cx.folder.is_whole(*kind));
+    let whole = cx.knows_all();
     for view in present.views() {
         let flow = present.flow(*view);
         let mut told = BTreeSet::new();
@@ -133,7 +134,6 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             let wants = format!("{is} suits {}: {}{because}", suit.name, suit.word);
             let spot = spot_of(cx, suit.by);
             if decides.is_empty() {
-                // What gives it may stand in a file that can't be read.
                 if suit.by_donor || !whole {
                     continue;
                 }
@@ -150,10 +150,22 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             };
             let gives = described(present, other.by);
             let message = format!("{wants}, and {gives} gives {}: {}", other.name, other.word);
-            let remedy = "put a piece of the right variant there, or mend `suits` or `gives`";
+            let remedy = if suit.by_donor {
+                "give its part its `number` if it fits both, or put another piece there"
+            } else {
+                "put a piece of the right variant there, or mend `suits` or `gives`"
+            };
             let finding = cx.finding_in(spot, message, remedy);
             findings.extend(finding.map(|one| {
-                one.by_claim(suit.claim.min(other.claim), Level::Warning)
+                let claim = suit.claim.min(other.claim);
+                let one = one.by_claim(claim, Level::Warning);
+                // Its donor only makes it likely.
+                let one = match (suit.by_donor, claim) {
+                    (true, Stage::Final) => one.at_level(Level::Warning),
+                    (true, _) => one.at_level(Level::Note),
+                    (false, _) => one,
+                };
+                one
                     .see_at(cx, word_of(cx, suit.by, "suits", suit.name), "what it suits")
                     .see_at(cx, word_of(cx, other.by, "gives", other.name), "what is given")
             }));

@@ -175,7 +175,7 @@ fn too_many(cx: &Context<'_>, place: usize, stays: &[&Stay], plan: bool) -> Opti
     let remedy = if plan {
         "leave the place in one `goes` only"
     } else {
-        "write into one fitting `until`, the day it came off, or mend its `at` or `count`"
+        "write `until`, the day it came off, and `at` into the fitting of the one that is off, and take the place out of its `goes`; or mend `at` or `count`"
     };
     let (last, before) = stays.split_last()?;
     // What is told of the plan is shown as it is planned, though it may be on as well.

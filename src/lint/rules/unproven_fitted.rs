@@ -60,6 +60,7 @@
 use crate::finding::{Finding, Level};
 use crate::lint::at::how;
 use crate::lint::{Context, Rule};
+use crate::model::Kind;
 use crate::present::proof::unproven;
 
 /// The rule.
@@ -83,6 +84,12 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
         let Some(why) = unproven(piece) else {
             continue;
         };
+        // A word that is none is told as such.
+        let way = ["pieces".into(), piece.mark.into(), "condition".into()];
+        let is_written = cx.value_at(Kind::Parts, piece.part, &way).is_some();
+        if is_written && piece.record.condition.is_none() {
+            continue;
+        }
         let message = format!("`{}` {}, and {why}", piece.name(), how(present, stay));
         let remedy = match (piece.record.condition, piece.record.newness) {
             (None, None) => {

@@ -145,7 +145,24 @@ fn crossed(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             words(&place_is),
             words(&part_is)
         );
-        let remedy = format!("put its fellow there, or mend `{first}` of the part or of the place");
+        let beside = present.places.iter().find(|one| {
+            one.assembly == place.assembly
+                && one.key == place.key
+                && [
+                    (piece.of.hand.map(|hand| hand as u32), one.hand.map(|hand| hand as u32)),
+                    (piece.of.bank, one.bank),
+                    (piece.of.cylinder, one.cylinder),
+                ]
+                .iter()
+                .all(|(own, wanted)| own.is_none() || wanted.is_none() || own == wanted)
+        });
+        let remedy = match beside {
+            Some(beside) => format!(
+                "write {} if that is where it is, or put a part for this side there",
+                beside.name
+            ),
+            None => format!("put a part for this side there, or mend `{first}` of the part or of the place"),
+        };
         let Some(mut finding) = cx.finding_in(cx.stay_at(stay), message, remedy) else {
             continue;
         };

@@ -83,6 +83,7 @@ use crate::finding::{Finding, Level};
 use crate::lint::at::how;
 use crate::lint::{Context, Rule};
 use crate::model::Kind;
+use crate::near;
 use crate::present::{Stand, Step, View};
 
 /// The rule.
@@ -150,7 +151,13 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             piece.name(),
             how(present, stay)
         );
-        let remedy = "put another piece there, or write what may stand for what under `also`";
+        let near = near::slip_of(number, &takes.iter().map(|one| one.as_str()).collect::<Vec<_>>());
+        let remedy = match near {
+            Some(near) => format!(
+                "{number} and {near} are almost alike: read the number again, and mend `number` or `takes`, or put another piece there"
+            ),
+            None => "put another piece there, or write what may stand for what under `also`".to_owned(),
+        };
         let Some(finding) = cx.finding_in(cx.stay_at(stay), message, remedy) else {
             continue;
         };
