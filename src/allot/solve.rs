@@ -389,9 +389,24 @@ impl Problem {
                 }
             }
             Bond::Apart(one, other) => {
+                // One that can't live with many leaves it to two ways for all of them.
+                let strangers = |of: &BTreeSet<usize>| -> Vec<&BTreeSet<usize>> {
+                    let pairs = self.bonds.iter().filter_map(|bond| match bond {
+                        Bond::Apart(one, other) if one == of => Some(other),
+                        Bond::Apart(one, other) if other == of => Some(one),
+                        _ => None,
+                    });
+                    pairs.collect()
+                };
+                let (of_one, of_other) = (strangers(one), strangers(other));
                 // Of equals what is named first stays.
-                for side in [other, one] {
-                    add(&|offer| !side.contains(&offer.unit));
+                let ways = if of_other.len() > of_one.len() {
+                    [vec![other], of_other]
+                } else {
+                    [of_one, vec![one]]
+                };
+                for out in ways {
+                    add(&|offer| !out.iter().any(|units| units.contains(&offer.unit)));
                 }
             }
         }
