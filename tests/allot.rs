@@ -178,6 +178,79 @@ fn case() -> impl Strategy<Value = (Problem, Vec<Rule>)> {
     })
 }
 
+/// Five sets of four out of 24 pieces, each piece measured twice and of one of two words of
+/// a trait that all must agree on. Tried all with all, that would never end; how many of a
+/// set lie close enough is counted here without any allotment.
+#[test]
+fn sets_that_a_trait_ties_are_allotted_one_by_one() {
+    const SETS: usize = 5;
+    const SEATS: usize = 4;
+    const PIECES: usize = 24;
+    const SPREAD: u32 = 25;
+    // Figures without order, the same on every machine.
+    let figure = |number: usize, salt: usize| u32::try_from((number * 7919 + salt) * 104_729 % 211);
+    let measured = |salt: usize| -> Vec<u32> {
+        let all = 0..SETS * PIECES;
+        all.map(|unit| figure(unit, salt).unwrap()).collect()
+    };
+    let (flow, drag) = (measured(3), measured(58));
+    let word = |unit: usize| u32::from(figure(unit, 17).unwrap() % 2 == 1);
+    let known = |values: &[u32]| -> Vec<Option<u32>> { values.iter().copied().map(Some).collect() };
+    let dear = Price {
+        unproven: 1,
+        empty: 1,
+        ..Price::default()
+    };
+    let mut rules = vec![Rule::Alike(
+        (0..SETS * SEATS).collect(),
+        (0..SETS * PIECES).map(|unit| Some(word(unit))).collect(),
+        None,
+    )];
+    let mut offers = Vec::new();
+    for set in 0..SETS {
+        let seats: BTreeSet<usize> = (set * SEATS..(set + 1) * SEATS).collect();
+        for seat in &seats {
+            let units = set * PIECES..(set + 1) * PIECES;
+            offers.extend(units.map(|unit| Offer {
+                seat: *seat,
+                unit,
+                price: Price::default(),
+            }));
+        }
+        for values in [&flow, &drag] {
+            rules.push(Rule::Within(seats.clone(), known(values), SPREAD));
+        }
+    }
+    let problem = Problem {
+        seats: vec![dear; SETS * SEATS],
+        units: SETS * PIECES,
+        offers,
+        bonds: rules.iter().map(Rule::bond).collect(),
+    };
+    let most = |set: usize, wanted: u32| {
+        let units = || (set * PIECES..(set + 1) * PIECES).filter(|unit| word(*unit) == wanted);
+        let near = |values: &[u32], from: usize, unit: usize| {
+            (values[from]..=values[from] + SPREAD).contains(&values[unit])
+        };
+        let windows = units().flat_map(|one| units().map(move |other| (one, other)));
+        let counts = windows.map(|(one, other)| {
+            let close = |unit: &usize| near(&flow, one, *unit) && near(&drag, other, *unit);
+            units().filter(close).count().min(SEATS)
+        });
+        counts.max().unwrap()
+    };
+    let filled = [0, 1].map(|word| (0..SETS).map(|set| most(set, word)).sum::<usize>());
+    let best = filled.into_iter().max().unwrap();
+    assert!(
+        best < SETS * SEATS,
+        "where all can be filled nothing is tried"
+    );
+
+    let found = problem.solve();
+    assert!(rules.iter().all(|rule| rule.allows(&found)));
+    assert_eq!(found.iter().flatten().count(), best);
+}
+
 /// How many random cases are tried against all allotments.
 const CASES: u32 = 4000;
 

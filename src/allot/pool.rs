@@ -18,6 +18,10 @@ use crate::present::{Flow, Mates, Piece, Present, Stand, Stay, View, age, clean,
 use crate::reckon::quantity::Quantity;
 use crate::reckon::unit::{Amount, Dimension};
 
+/// The most pieces in one place that are weighed against all others. No set is that big, and
+/// what lies in a bag of so many is alike.
+const ROOM: u32 = 200;
+
 /// What a bond of the problem means, for people.
 pub(super) struct Meaning {
     /// What is chosen by it, where that is worth saying.
@@ -89,6 +93,7 @@ impl<'p, 'a> Pool<'p, 'a> {
             beyond: Vec::new(),
             flow: OnceCell::new(),
         };
+        pool.leave_bags();
         pool.add_seats();
         pool.add_units();
         pool.bind_sets();
@@ -119,6 +124,19 @@ impl<'p, 'a> Pool<'p, 'a> {
             .stays
             .iter()
             .filter(|stay| stay.claim == Stage::Final || !self.places.contains(&stay.place))
+    }
+
+    /// Leaves out places for more pieces than can be weighed; what is planned for them stays.
+    fn leave_bags(&mut self) {
+        let present = self.present;
+        let is_bag = |place: &usize| present.places[*place].room() > ROOM;
+        self.beyond
+            .extend(self.places.iter().filter(|one| is_bag(one)).map(|place| {
+                let place = &present.places[*place];
+                let (name, room) = (&place.name, place.room());
+                format!("{name} takes {room} pieces, too many to weigh: plan it by hand")
+            }));
+        self.places.retain(|place| !is_bag(place));
     }
 
     fn add_seats(&mut self) {

@@ -4,12 +4,14 @@
 //! assignment problem, which a library solves (`kuhn_munkres`: H. W. Kuhn, Naval Research
 //! Logistics Quarterly 2 (1955) 83; J. Munkres, J. SIAM 5 (1957) 32). Bonds say which
 //! units may not sit together: those of one set must be of one class and within a spread.
-//! Without its bonds a problem can only get cheaper. So whatever meets all bonds and is
-//! the cheapest of what is left open is the best; where a bond is broken the problem is
-//! divided into all ways of keeping it, and the cheapest of these is looked at next.
+//! Without its bonds a problem can only get cheaper. So where the cheapest meets all bonds
+//! it is the best; where one is broken the problem is divided into all ways of keeping it,
+//! and a way that can't get cheaper than what was found is left. A bond that is kept by what
+//! is still open ties nothing any more: the problem falls apart into smaller ones, each
+//! solved by itself. Without that the ways of one set would be tried with all the ways of
+//! each other set, and ten sets would never end.
 
-use std::cmp::Reverse;
-use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
+use std::collections::{BTreeMap, BTreeSet};
 
 use pathfinding::kuhn_munkres::kuhn_munkres_min;
 use pathfinding::matrix::Matrix;
@@ -31,13 +33,33 @@ pub struct Price {
 /// The most that one seat may add to any one figure of a price.
 const MOST: u32 = 8;
 
+/// More than so many seats can add to any one figure of a price.
+fn base(seats: usize) -> i128 {
+    i128::from(MOST) * (seats as i128 + 1) + 1
+}
+
 impl Price {
     /// One figure in which each of the four outweighs all that come after it.
     fn figure(self, seats: usize) -> i128 {
-        let base = i128::from(MOST) * (seats as i128 + 1) + 1;
         [self.unproven, self.empty, self.changes, self.kept]
             .into_iter()
-            .fold(0, |sum, one| sum * base + i128::from(one.min(MOST)))
+            .fold(0, |sum, one| sum * base(seats) + i128::from(one.min(MOST)))
+    }
+
+    /// The price that the figures of so many seats add up to.
+    fn of_figure(mut figure: i128, seats: usize) -> Self {
+        let mut next = || {
+            let one = figure % base(seats);
+            figure /= base(seats);
+            u32::try_from(one).unwrap_or(u32::MAX)
+        };
+        let (kept, changes, empty, unproven) = (next(), next(), next(), next());
+        Self {
+            unproven,
+            empty,
+            changes,
+            kept,
+        }
     }
 }
 
@@ -105,22 +127,103 @@ pub struct Problem {
 /// The unit in each seat.
 pub type Allotment = Vec<Option<usize>>;
 
-/// Which offers are still open.
-type Open = Vec<bool>;
+/// A problem in parts that have nothing to do with each other, each with its cheapest
+/// allotment, whatever the bonds.
+struct Parted {
+    parts: Vec<Part>,
+    /// What the whole can't get cheaper than.
+    least: Price,
+}
+
+struct Part {
+    problem: Problem,
+    seats: Vec<usize>,
+    units: Vec<usize>,
+    price: Price,
+    sits: Allotment,
+}
 
 impl Problem {
-    /// The best allotment: there is always one, as a seat may stay empty. Seats that
-    /// neither a unit nor a bond has in common are allotted by themselves.
+    /// The best allotment: there is always one, as a seat may stay empty.
     #[must_use]
     pub fn solve(&self) -> Allotment {
-        let mut allotment = vec![None; self.seats.len()];
-        for seats in self.apart() {
-            let (part, units) = self.part(&seats);
-            for (seat, unit) in seats.iter().zip(part.solve_whole()) {
-                allotment[*seat] = unit.map(|unit| units[unit]);
+        let mut open = self.clone();
+        for bond in &self.bonds {
+            if let Bond::Alike {
+                settled: Some(settled),
+                ..
+            } = bond
+            {
+                open.offers.retain(|offer| bond.is_of(offer, *settled));
             }
         }
-        allotment
+        let seats = self.seats.len();
+        let best = open.parted().best(seats, Price::default(), None);
+        best.map_or_else(|| vec![None; seats], |(_, sits)| sits)
+    }
+
+    fn parted(mut self) -> Parted {
+        let offers = &self.offers;
+        self.bonds.retain(|bond| bond.may_break(offers));
+        let parts: Vec<Part> = self
+            .apart()
+            .into_iter()
+            .map(|seats| {
+                let (mut problem, units) = self.part(&seats);
+                let offers = &problem.offers;
+                problem.bonds.retain(|bond| bond.may_break(offers));
+                let (price, sits) = problem.cheapest();
+                Part {
+                    problem,
+                    seats,
+                    units,
+                    price,
+                    sits,
+                }
+            })
+            .collect();
+        let prices = parts.iter().map(|part| part.price);
+        let least = prices.fold(Price::default(), |sum, one| sum + one);
+        Parted { parts, least }
+    }
+
+    /// The best allotment that keeps all bonds and is cheaper, with what is spent besides,
+    /// than the limit, where the cheapest does not keep them; none if there is none.
+    fn divided(
+        &self,
+        sits: &[Option<usize>],
+        spent: Price,
+        mut limit: Option<Price>,
+    ) -> Option<(Price, Allotment)> {
+        let bond = self.to_divide(sits)?;
+        let mut ways: Vec<Parted> = self.ways_to_keep(bond).map(Self::parted).collect();
+        // Of equals the first stays the first.
+        ways.sort_by_key(|way| way.least);
+        let mut best = None;
+        for way in ways {
+            if let Some(found) = way.best(self.seats.len(), spent, limit) {
+                limit = Some(spent + found.0);
+                best = Some(found);
+            }
+        }
+        best
+    }
+
+    /// The bond to divide by. What must be alike ties together what lies far apart, and
+    /// has few ways: it comes first even where it happens to be kept.
+    fn to_divide(&self, sits: &[Option<usize>]) -> Option<usize> {
+        let all = self.bonds.iter().enumerate().filter_map(|(number, bond)| {
+            let is_met = bond.is_met(sits);
+            match bond {
+                Bond::Alike { seats, .. } => Some((2, !is_met, seats.len(), number)),
+                Bond::Apart(..) => (!is_met).then_some((1, true, 0, number)),
+                Bond::Within { seats, .. } => (!is_met).then_some((0, true, seats.len(), number)),
+            }
+        });
+        all.max_by_key(|(kind, broken, seats, number)| {
+            (*kind, *broken, *seats, std::cmp::Reverse(*number))
+        })
+        .map(|(.., number)| number)
     }
 
     /// The seats in groups that have nothing to do with each other.
@@ -207,39 +310,6 @@ impl Problem {
         (part, units)
     }
 
-    fn solve_whole(&self) -> Allotment {
-        let mut open = vec![true; self.offers.len()];
-        for bond in &self.bonds {
-            if let Bond::Alike {
-                settled: Some(settled),
-                ..
-            } = bond
-            {
-                self.keep_class(bond, *settled, &mut open);
-            }
-        }
-        let mut queue = BinaryHeap::new();
-        let mut waiting = Vec::new();
-        let mut ways = vec![open];
-        loop {
-            for open in ways.drain(..) {
-                let (figure, allotment) = self.cheapest(&open);
-                // Of equals the one that was divided furthest comes first.
-                queue.push((Reverse(figure), waiting.len()));
-                waiting.push((open, allotment));
-            }
-            let Some((_, number)) = queue.pop() else {
-                // Not reached: the ways of keeping a bond are all ways.
-                return vec![None; self.seats.len()];
-            };
-            let (open, allotment) = std::mem::take(&mut waiting[number]);
-            match self.bonds.iter().find(|bond| !bond.is_met(&allotment)) {
-                None => return allotment,
-                Some(bond) => ways = self.ways_to_keep(bond, &open),
-            }
-        }
-    }
-
     /// What an allotment costs.
     #[must_use]
     pub fn price(&self, allotment: &[Option<usize>]) -> Price {
@@ -255,11 +325,11 @@ impl Problem {
         prices.fold(Price::default(), |sum, one| sum + one)
     }
 
-    /// The cheapest allotment by the open offers, whatever the bonds.
-    fn cheapest(&self, open: &Open) -> (i128, Allotment) {
+    /// The cheapest allotment, whatever the bonds.
+    fn cheapest(&self) -> (Price, Allotment) {
         let seats = self.seats.len();
         if seats == 0 {
-            return (0, Vec::new());
+            return (Price::default(), Vec::new());
         }
         // Each seat has an empty chair of its own beside the units.
         let never = Price {
@@ -270,75 +340,179 @@ impl Problem {
         };
         let never = (never.figure(seats) + 1) * (seats as i128 + 1);
         let mut prices = Matrix::new(seats, self.units + seats, never);
-        for (offer, open) in self.offers.iter().zip(open) {
-            if *open {
-                prices[(offer.seat, offer.unit)] = offer.price.figure(seats);
-            }
+        for offer in &self.offers {
+            prices[(offer.seat, offer.unit)] = offer.price.figure(seats);
         }
         for (seat, price) in self.seats.iter().enumerate() {
             prices[(seat, self.units + seat)] = price.figure(seats);
         }
         let (figure, taken) = kuhn_munkres_min(&prices);
-        let units = taken.into_iter();
-        (
-            figure,
-            units
-                .map(|unit| (unit < self.units).then_some(unit))
-                .collect(),
-        )
+        let sits = taken.into_iter();
+        let sits = sits.map(|unit| (unit < self.units).then_some(unit));
+        (Price::of_figure(figure, seats), sits.collect())
     }
 
-    /// All ways of keeping a bond that an allotment broke. Whatever keeps it is in one.
-    fn ways_to_keep(&self, bond: &Bond, open: &Open) -> Vec<Open> {
-        let mut ways = Vec::new();
+    /// The problems that keep a bond, in all ways: whatever keeps it is in one.
+    fn ways_to_keep(&self, number: usize) -> impl Iterator<Item = Self> {
+        let bond = &self.bonds[number];
+        let mut ways: Vec<Vec<Offer>> = Vec::new();
+        let mut add = |open: &dyn Fn(&Offer) -> bool| {
+            let offers = self.offers.iter().filter(|offer| open(offer));
+            ways.push(offers.copied().collect());
+        };
         match bond {
-            Bond::Alike { class, .. } => {
-                let classes: BTreeSet<u32> = class.iter().flatten().copied().collect();
-                for one in classes {
-                    let mut way = open.clone();
-                    self.keep_class(bond, one, &mut way);
-                    ways.push(way);
+            Bond::Alike { .. } => {
+                for one in bond.classes(&self.offers) {
+                    add(&|offer| bond.is_of(offer, one));
                 }
             }
             Bond::Within { seats, order } => {
-                for (place, (_, last)) in order.iter().enumerate() {
-                    let together: BTreeSet<usize> =
-                        order[place..=*last].iter().map(|(unit, _)| *unit).collect();
-                    let measured: BTreeSet<usize> = order.iter().map(|(unit, _)| *unit).collect();
-                    let mut way = open.clone();
-                    for (offer, open) in self.offers.iter().zip(&mut way) {
-                        *open &= !seats.contains(&offer.seat)
-                            || !measured.contains(&offer.unit)
-                            || together.contains(&offer.unit);
+                let here = bond.measured(&self.offers);
+                let mut reached = None;
+                for step in &here {
+                    let (_, last) = order[*step];
+                    let furthest = here.iter().rev().find(|other| **other <= last);
+                    // What begins later and reaches no further is in the way before it.
+                    if furthest <= reached {
+                        continue;
                     }
-                    ways.push(way);
+                    reached = furthest;
+                    let units = |steps: &[(usize, usize)]| -> BTreeSet<usize> {
+                        steps.iter().map(|(unit, _)| *unit).collect()
+                    };
+                    let (together, all) = (units(&order[*step..=last]), units(order));
+                    add(&|offer| {
+                        !seats.contains(&offer.seat)
+                            || !all.contains(&offer.unit)
+                            || together.contains(&offer.unit)
+                    });
                 }
             }
             Bond::Apart(one, other) => {
-                for side in [one, other] {
-                    let mut way = open.clone();
-                    for (offer, open) in self.offers.iter().zip(&mut way) {
-                        *open &= !side.contains(&offer.unit);
-                    }
-                    ways.push(way);
+                // One that can't live with many leaves it to two ways for all of them.
+                let strangers = |of: &BTreeSet<usize>| -> Vec<&BTreeSet<usize>> {
+                    let pairs = self.bonds.iter().filter_map(|bond| match bond {
+                        Bond::Apart(one, other) if one == of => Some(other),
+                        Bond::Apart(one, other) if other == of => Some(one),
+                        _ => None,
+                    });
+                    pairs.collect()
+                };
+                let (of_one, of_other) = (strangers(one), strangers(other));
+                // Of equals what is named first stays.
+                let ways = if of_other.len() > of_one.len() {
+                    [vec![other], of_other]
+                } else {
+                    [of_one, vec![one]]
+                };
+                for out in ways {
+                    add(&|offer| !out.iter().any(|units| units.contains(&offer.unit)));
                 }
             }
         }
-        ways
+        ways.into_iter().map(move |offers| {
+            let mut bonds = self.bonds.clone();
+            bonds.remove(number);
+            Self {
+                seats: self.seats.clone(),
+                units: self.units,
+                offers,
+                bonds,
+            }
+        })
     }
+}
 
-    fn keep_class(&self, bond: &Bond, kept: u32, open: &mut Open) {
-        let Bond::Alike { seats, class, .. } = bond else {
-            return;
-        };
-        for (offer, open) in self.offers.iter().zip(open) {
-            *open &=
-                !seats.contains(&offer.seat) || class[offer.unit].is_none_or(|one| one == kept);
+impl Parted {
+    /// The best allotment of so many seats that is cheaper, with what is spent besides, than
+    /// the limit; none if there is none.
+    fn best(self, seats: usize, spent: Price, limit: Option<Price>) -> Option<(Price, Allotment)> {
+        let is_dear = |price: Price| limit.is_some_and(|limit| spent + price >= limit);
+        if is_dear(self.least) {
+            return None;
         }
+        let mut sits = vec![None; seats];
+        let mut parts = self.parts;
+        for number in 0..parts.len() {
+            let part = &parts[number];
+            if part
+                .problem
+                .bonds
+                .iter()
+                .all(|bond| bond.is_met(&part.sits))
+            {
+                continue;
+            }
+            let others = parts.iter().enumerate();
+            let others = others.filter(|(other, _)| *other != number);
+            let others = others.fold(Price::default(), |sum, (_, one)| sum + one.price);
+            let found = part.problem.divided(&part.sits, spent + others, limit)?;
+            (parts[number].price, parts[number].sits) = found;
+        }
+        for part in &parts {
+            for (seat, unit) in part.seats.iter().zip(&part.sits) {
+                sits[*seat] = unit.map(|unit| part.units[unit]);
+            }
+        }
+        let prices = parts.iter().map(|part| part.price);
+        let price = prices.fold(Price::default(), |sum, one| sum + one);
+        Some((price, sits))
     }
 }
 
 impl Bond {
+    /// Whether an offer may stay open where this is the class; always for other bonds.
+    fn is_of(&self, offer: &Offer, chosen: u32) -> bool {
+        match self {
+            Self::Alike { seats, class, .. } => {
+                !seats.contains(&offer.seat) || class[offer.unit].is_none_or(|one| one == chosen)
+            }
+            _ => true,
+        }
+    }
+
+    /// The classes that are offered in its seats.
+    fn classes(&self, offers: &[Offer]) -> BTreeSet<u32> {
+        let Self::Alike { seats, class, .. } = self else {
+            return BTreeSet::new();
+        };
+        let here = offers.iter().filter(|offer| seats.contains(&offer.seat));
+        here.filter_map(|offer| class[offer.unit]).collect()
+    }
+
+    /// The measured units that are offered in its seats, by their steps in its order.
+    fn measured(&self, offers: &[Offer]) -> Vec<usize> {
+        let Self::Within { seats, order } = self else {
+            return Vec::new();
+        };
+        let here = offers.iter().filter(|offer| seats.contains(&offer.seat));
+        let here: BTreeSet<usize> = here.map(|offer| offer.unit).collect();
+        let steps = 0..order.len();
+        steps
+            .filter(|step| here.contains(&order[*step].0))
+            .collect()
+    }
+
+    /// Whether any allotment by these offers breaks it.
+    fn may_break(&self, offers: &[Offer]) -> bool {
+        match self {
+            Self::Alike { settled, .. } => {
+                let classes = self.classes(offers).into_iter().chain(*settled);
+                classes.collect::<BTreeSet<u32>>().len() > 1
+            }
+            Self::Within { order, .. } => match self.measured(offers).as_slice() {
+                [least, .., most] => *most > order[*least].1,
+                _ => false,
+            },
+            Self::Apart(one, other) => {
+                let offered = |units: &BTreeSet<usize>| {
+                    offers.iter().any(|offer| units.contains(&offer.unit))
+                };
+                offered(one) && offered(other)
+            }
+        }
+    }
+
     /// Whether an allotment keeps it.
     #[must_use]
     pub fn is_met(&self, allotment: &[Option<usize>]) -> bool {
