@@ -300,6 +300,20 @@ fn out(pool: &Pool<'_, '_>, sits: &Allotment) -> Vec<Out> {
             why: pool.why_not(*piece, sits),
         });
     }
+    for out in &mut all {
+        let piece = present.piece_named(&out.piece);
+        let mut stays = piece
+            .into_iter()
+            .flat_map(|piece| &present.pieces[piece].stays);
+        let on = stays.find(|stay| {
+            let stay = &present.stays[**stay];
+            stay.is_on() && pool.places.contains(&stay.place)
+        });
+        if let Some(stay) = on {
+            let place = &present.place(&present.stays[*stay]).name;
+            out.why.push_str(&format!("; take it off {place}"));
+        }
+    }
     all.sort();
     all.dedup();
     all

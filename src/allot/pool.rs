@@ -281,6 +281,9 @@ impl<'p, 'a> Pool<'p, 'a> {
                 None => May::Stranger,
             };
         }
+        if let Some(why) = self.unfit(piece) {
+            return May::Not(why);
+        }
         for (what, own, wanted) in [
             (
                 "hand",
@@ -307,10 +310,7 @@ impl<'p, 'a> Pool<'p, 'a> {
                 ));
             }
         }
-        match self.unfit(piece) {
-            Some(why) => May::Not(why),
-            None => May::Go(self.to_prove(piece).is_empty()),
-        }
+        May::Go(self.to_prove(piece).is_empty())
     }
 
     /// Why a piece may go nowhere.

@@ -12,6 +12,9 @@ use crate::allot::{Answer, Choice, ChoiceOption, Line, Standing};
 /// What a terminal of old shows in a line, and a page of paper.
 const WIDTH: usize = 80;
 
+/// More places than fit a page are shown only where something is to be done.
+const MANY: usize = 40;
+
 /// What stands for a blank where no line may end: a figure stays with its unit.
 const TIE: &str = "\u{a0}";
 
@@ -25,8 +28,34 @@ pub fn text(answer: &Answer) -> String {
     if !answer.choices.is_empty() {
         text.push('\n');
     }
-    let rows: Vec<[String; 3]> = answer.lines.iter().map(row).collect();
-    text.push_str(&columns(["place", "piece", ""], &rows));
+    // Of many places those that stay as they are would hide the others.
+    let many = answer.lines.len() > MANY;
+    let stays = |line: &&Line| {
+        let stays = matches!(
+            line.stands,
+            Standing::ForGood | Standing::On | Standing::Planned | Standing::MayStayEmpty
+        );
+        many && stays && line.first.is_empty()
+    };
+    let rows: Vec<[String; 3]> = answer
+        .lines
+        .iter()
+        .filter(|line| !stays(line))
+        .map(row)
+        .collect();
+    if !rows.is_empty() {
+        text.push_str(&columns(["place", "piece", ""], &rows));
+    }
+    let left = answer.lines.iter().filter(stays).count();
+    if left > 0 {
+        text.push_str(&line(&format!(
+            "{} as planned or on; ask for one assembly to see them",
+            match left {
+                1 => "1 more stays".to_owned(),
+                left => format!("{left} more stay"),
+            }
+        )));
+    }
     let first = answer
         .lines
         .iter()

@@ -7,6 +7,11 @@
 //! A reason in words (`because`) is reason enough to scrap a piece: not all that
 //! breaks can be measured.
 //!
+//! Where nothing is said of a piece, to plan it or to put it on says that it is
+//! fit: a reading outside its limit is then a warning, and an error once it is on
+//! for good. A worn brake or a steering joint with play hurts people: the maker's
+//! manual says what may go on a car.
+//!
 //! The last reading of each name counts, by its day. Where the piece was worked
 //! on after that day, the reading speaks of what it was before, and it is a
 //! warning.
@@ -26,13 +31,23 @@
 //!       condition: serviceable
 //!       readings: [{what: flow, is: 164 cc/min, when: 2026-01-17}]
 //!       treated: [{what: cleaned, when: 2026-01-20}]
+//! disc:
+//!   name: Brake disc
+//!   limits: {thickness: {least: 11 mm}}
+//!   pieces:
+//!     D1: {newness: new, goes: brakes/disc, fitted: [{as: final,
+//!       when: 2026-02-20}], readings: [{what: thickness, is: 10.6 mm}]}
+//! ```
+//!
+//! ```yaml assemblies/all.yaml
+//! brakes: {in: car, places: {disc: {}}}
 //! ```
 //!
 //! ```text
 //! parts/all.yaml:5:62: error: `injector/N1` is serviceable, and its flow of 162 cc/min is below the least, 175 cc/min [condition-against-reading]
 //!     parts/all.yaml:3:26: the limit
 //!     parts/all.yaml:5:21: its condition
-//!     to do: change its `condition`, or measure it again and add the reading
+//!     to do: write what its `condition` is then, or measure it again and add the reading
 //! parts/all.yaml:7:21: error: `injector/N2` is scrap, gives no reason, and its flow of 182 cc/min is within its limit [condition-against-reading]
 //!     parts/all.yaml:7:56: its flow
 //!     parts/all.yaml:3:12: the limit
@@ -41,6 +56,9 @@
 //!     parts/all.yaml:3:26: the limit
 //!     parts/all.yaml:10:18: its condition
 //!     to do: measure it again and add the reading
+//! parts/all.yaml:18:60: error: `disc/D1` is on in brakes/disc for good, and its thickness of 10.6 mm is below the least, 11 mm [condition-against-reading]
+//!     parts/all.yaml:15:31: the limit
+//!     to do: write what its `condition` is then, or measure it again and add the reading
 //! ```
 //!
 //! ## Right

@@ -47,7 +47,7 @@
 //! parts/all.yaml:13:18: warning: the deposit of 30 EUR on `starter/S2` is at risk: its old unit `starter/S1` was taken apart on 2026-02-21, and is on in engine/starter for mock-up, and must be back by 2026-03-12, which is in 11 days [deposit-at-risk]
 //!     parts/all.yaml:7:17: what is written of the old unit
 //!     parts/all.yaml:8:16: what is written of the old unit
-//!     to do: hand the old unit in and write `handed-in`, ask the seller, or write the day under `kept` if you keep it
+//!     to do: hand the old unit in and write `handed-in` into this `deposit`, ask the seller, or write the day under `kept` if you keep it
 //! parts/all.yaml:21:18: warning: the deposit of 55 EUR on `alternator/A2` has not come back: the old unit was handed in on 2026-02-14, and the last day was 2026-02-20 [deposit-at-risk]
 //!     to do: ask the seller for it, then write the day under `returned`, or under `kept` if it is lost
 //! ```

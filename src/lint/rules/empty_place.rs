@@ -52,7 +52,7 @@
 //! assemblies/all.yaml:7:12: error: nothing is on in block/piston-2, and it is closed [empty-place]
 //!     assemblies/all.yaml:6:12: closed here
 //!     parts/all.yaml:9:40: `piston/S2` is only planned for block/piston-2
-//!     to do: write what is on in it as `fitted`, or take the closing back; mark it `optional` if it may stay empty
+//!     to do: write what is on in it as `fitted`; or if it was opened, write `until` and the day into that `closed`
 //! assemblies/all.yaml:8:1: note: nothing is on in any place of `cabin`, and nothing is planned [empty-place]
 //!     to do: let the pieces that belong there say so with `goes`
 //! assemblies/all.yaml:13:12: note: there is one `oiling/squirter` for each bank, and build.yaml does not say how many banks there are [empty-place]

@@ -62,7 +62,7 @@
 //! parts/all.yaml:20:52: error: `plug-hot/K1` is on in fuel/plug-2 for good, one of a set, and is TZ-5, where `plug/K1` is TZ-6 [mixed-set]
 //!     parts/all.yaml:14:52: `plug/K1` is on in fuel/plug-1 for good
 //!     assemblies/all.yaml:5:5: the set fuel/plug
-//!     to do: put pieces of one number there, or take `set` from the place
+//!     to do: put pieces of one number there
 //! ```
 //!
 //! ## Right

@@ -13,8 +13,8 @@
 //! warning until both are on for good: at mock-up variants may well be mixed.
 //!
 //! A part without a number is known by its donor alone, so it is taken to suit its
-//! donor's `variant`, unless it says otherwise. That only makes it likely: it is a
-//! note, and on for good a warning.
+//! donor's `variant`, unless it says otherwise. That only makes it likely, and is a
+//! note until it is on for good.
 //!
 //! ## Wrong
 //!
@@ -66,10 +66,10 @@
 //! parts/all.yaml:15:44: error: `control-unit/U1`, which is on in cabin/unit for good, suits trigger-wheel: 58-tooth, and nothing around it gives `trigger-wheel` [traits-clash]
 //!     parts/all.yaml:14:55: what it suits
 //!     to do: plan the part that gives it, or write what gives it under `gives`
-//! parts/all.yaml:23:43: warning: `regulator/G1`, which is meant for fuel/regulator, suits fuel-return: with, as its donor is that variant and it has no number, and `rail/R1`, which is on in fuel/rail for mock-up, gives fuel-return: without [traits-clash]
+//! parts/all.yaml:23:43: note: `regulator/G1`, which is meant for fuel/regulator, suits fuel-return: with, as its donor is that variant and it has no number, and `rail/R1`, which is on in fuel/rail for mock-up, gives fuel-return: without [traits-clash]
 //!     donors/all.yaml:1:51: what it suits
 //!     parts/all.yaml:19:24: what is given
-//!     to do: put a piece of the right variant there, or mend `suits` or `gives`
+//!     to do: give its part its `number` if it fits both, or put another piece there
 //! ```
 //!
 //! ## Right
@@ -161,9 +161,8 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
                 let one = one.by_claim(claim, Level::Warning);
                 // Its donor only makes it likely.
                 let one = match (suit.by_donor, claim) {
-                    (true, Stage::Final) => one.at_level(Level::Warning),
-                    (true, _) => one.at_level(Level::Note),
-                    (false, _) => one,
+                    (true, Stage::Bench | Stage::MockUp) => one.at_level(Level::Note),
+                    _ => one,
                 };
                 one
                     .see_at(cx, word_of(cx, suit.by, "suits", suit.name), "what it suits")

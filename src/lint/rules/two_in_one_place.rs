@@ -58,7 +58,7 @@
 //!     to do: take out of `goes` what it does not fill, or mend the `count` of the lot
 //! parts/all.yaml:16:7: error: fuel/clips takes 4 pieces, and 5 of `clip/L2` are on in it [two-in-one-place]
 //!     assemblies/all.yaml:4:5: the place
-//!     to do: write into one fitting `until`, the day it came off, or mend its `at` or `count`
+//!     to do: write `until`, the day it came off, and `at` into the fitting of the one that is off, and take the place out of its `goes`; or mend `at` or `count`
 //! ```
 //!
 //! ## Right

@@ -41,7 +41,7 @@
 //! parts/all.yaml:4:47: error: `bracket-left/B1` is meant for engine/mount-right, which is a right-hand place, and the part is left-hand [wrong-hand]
 //!     parts/all.yaml:3:9: what the part says
 //!     assemblies/all.yaml:3:12: the place
-//!     to do: put its fellow there, or mend `hand` of the part or of the place
+//!     to do: write engine/mount-left if that is where it is, or put a part for this side there
 //! parts/all.yaml:7:13: error: `rod` is for cylinder 6, and this engine has 4 cylinders [wrong-hand]
 //!     build.yaml:2:12: the cylinders of the engine
 //!     to do: mend `cylinder` here, or `cylinders` in build.yaml

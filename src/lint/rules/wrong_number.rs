@@ -21,6 +21,10 @@
 //!   also: {"QX-1181": {way: it may stand for}}
 //!   pieces:
 //!     P1: {goes: fuel/injector}
+//! hose:
+//!   name: Return hose
+//!   number: "S20-50O"
+//!   pieces: {R1: {goes: fuel/hose}}
 //! injector-late:
 //!   name: Injector, late pattern
 //!   number: "QX-1190"
@@ -37,17 +41,21 @@
 //!     injector: {takes: ["QX-1190"]}
 //!     spare: {takes: ["QX-1181"]}
 //!     plate: {takes: ["AP-4"]}
+//!     hose: {takes: ["S20-500"]}
 //! ```
 //!
 //! ```text
 //! parts/all.yaml:6:16: warning: `injector/P1` is meant for fuel/injector, which takes QX-1190, and its number is QX-1180 [wrong-number]
 //!     assemblies/all.yaml:3:5: the place
 //!     to do: put another piece there, or write what may stand for what under `also`
-//! parts/all.yaml:11:44: error: `injector-late/L1` is on in fuel/spare for good, which takes QX-1181, and its number is QX-1190 [wrong-number]
+//! parts/all.yaml:10:23: warning: `hose/R1` is meant for fuel/hose, which takes S20-500, and its number is S20-50O [wrong-number]
+//!     assemblies/all.yaml:6:5: the place
+//!     to do: S20-50O and S20-500 look alike: read the number again, and mend `number` or `takes`
+//! parts/all.yaml:15:44: error: `injector-late/L1` is on in fuel/spare for good, which takes QX-1181, and its number is QX-1190 [wrong-number]
 //!     assemblies/all.yaml:4:5: the place
-//!     parts/all.yaml:10:10: QX-1181 may be used for QX-1190, not the other way round
+//!     parts/all.yaml:14:10: QX-1181 may be used for QX-1190, not the other way round
 //!     to do: put another piece there, or write what may stand for what under `also`
-//! parts/all.yaml:14:23: warning: `plate/A1` is meant for fuel/plate, which takes AP-4, and has no number [wrong-number]
+//! parts/all.yaml:18:23: warning: `plate/A1` is meant for fuel/plate, which takes AP-4, and has no number [wrong-number]
 //!     assemblies/all.yaml:5:5: the place
 //!     to do: give its part the `number` that it has, or widen what the place `takes`
 //! ```
@@ -83,7 +91,6 @@ use crate::finding::{Finding, Level};
 use crate::lint::at::how;
 use crate::lint::{Context, Rule};
 use crate::model::Kind;
-use crate::near;
 use crate::present::{Stand, Step, View};
 
 /// The rule.
@@ -95,6 +102,21 @@ pub const RULE: Rule = Rule {
     find,
     file: "",
 };
+
+/// A number as a tired eye reads it: one character for those that look alike, and nothing
+/// between them.
+fn as_read(number: &str) -> String {
+    let alike = |c: char| match c.to_ascii_uppercase() {
+        'O' | 'Q' | 'D' => '0',
+        'I' | 'L' => '1',
+        'S' => '5',
+        'B' => '8',
+        'Z' => '2',
+        other => other,
+    };
+    let read = number.chars().filter(|c| c.is_alphanumeric());
+    read.map(alike).collect()
+}
 
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     let present = cx.present();
@@ -151,10 +173,11 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             piece.name(),
             how(present, stay)
         );
-        let near = near::slip_of(number, &takes.iter().map(|one| one.as_str()).collect::<Vec<_>>());
+        let near = takes.iter().find(|one| as_read(one.as_str()) == as_read(number));
         let remedy = match near {
             Some(near) => format!(
-                "{number} and {near} are almost alike: read the number again, and mend `number` or `takes`, or put another piece there"
+                "{number} and {} look alike: read the number again, and mend `number` or `takes`",
+                near.as_str()
             ),
             None => "put another piece there, or write what may stand for what under `also`".to_owned(),
         };
