@@ -15,7 +15,9 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 use jiff::civil::Date;
 
+use crate::near;
 use crate::render::safe::safe;
+use crate::render::text::folded;
 use crate::shell::git::GitError;
 use crate::shell::{disk, terminal};
 
@@ -86,6 +88,23 @@ fn build_folder(named: Option<&Path>) -> anyhow::Result<PathBuf> {
         )
         .context(error)
     })
+}
+
+/// Says that what was worked out is not whole, where it is not.
+fn complain_of(what: &str, left_out: &[String]) {
+    if left_out.is_empty() {
+        return;
+    }
+    let files: Vec<&str> = left_out.iter().map(String::as_str).collect();
+    let text = format!(
+        "matchmark: the {what} is not whole: not all can be read of {}\n    \
+         to do: `matchmark check` says why\n",
+        safe(&near::listed(&files)).replace('\n', " ")
+    );
+    terminal::complain(&match terminal::width() {
+        Some(width) => folded(&text, width),
+        None => text,
+    });
 }
 
 /// A day as it was typed.

@@ -198,6 +198,31 @@ impl Folder {
         Ok(folder)
     }
 
+    /// The files of some kinds that are left out of what is worked out from the folder,
+    /// wholly or in part: what can't be read, and an id that is there twice.
+    #[must_use]
+    pub fn left_out(&self, kinds: &[Kind]) -> Vec<String> {
+        let mut files: Vec<String> = self.strays.iter().map(|one| one.path.clone()).collect();
+        // A file in no kind's folder may have been meant for any.
+        files.retain(|path| {
+            let top = path.split('/').next().and_then(Kind::of_folder);
+            top.is_none_or(|kind| kinds.contains(&kind))
+        });
+        for file in self.files.iter().filter(|file| kinds.contains(&file.kind)) {
+            if file.is_spoilt() {
+                files.push(file.reading.source.path.clone());
+            }
+        }
+        for (_, _, spots) in self.all_ids().filter(|(kind, _, _)| kinds.contains(kind)) {
+            for spot in spots.iter().skip(1) {
+                files.push(self.files[spot.file].reading.source.path.clone());
+            }
+        }
+        files.sort();
+        files.dedup();
+        files
+    }
+
     fn add(&mut self, file: RecordFile, mut model: Model) {
         let number = self.files.len();
         let kind = file.kind;

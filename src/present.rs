@@ -294,15 +294,7 @@ impl<'a> Present<'a> {
             let outer = outer.and_then(|outer| self.assembly_of.get(outer.as_str()).copied());
             self.assemblies[number].outer = outer;
         }
-        for number in 0..self.assemblies.len() {
-            let around = self.around(number);
-            // Assemblies in a ring are in no car: the last that leads back is cut off.
-            if let Some(last) = around.last().copied()
-                && self.assemblies[last].outer.is_some()
-            {
-                self.assemblies[last].outer = None;
-            }
-        }
+        self.cut_rings();
         for number in 0..self.assemblies.len() {
             if let Some(outer) = self.assemblies[number].outer {
                 self.assemblies[outer].inner.push(number);
@@ -316,19 +308,31 @@ impl<'a> Present<'a> {
         }
     }
 
+    /// Assemblies in a ring are in no car: the last that leads back is cut off, so that
+    /// every way outwards has an end.
+    fn cut_rings(&mut self) {
+        let mut walked_from: Vec<Option<usize>> = vec![None; self.assemblies.len()];
+        for number in 0..self.assemblies.len() {
+            let mut at = number;
+            while walked_from[at].is_none() {
+                walked_from[at] = Some(number);
+                let Some(outer) = self.assemblies[at].outer else {
+                    break;
+                };
+                if walked_from[outer] == Some(number) {
+                    self.assemblies[at].outer = None;
+                    break;
+                }
+                at = outer;
+            }
+        }
+    }
+
     /// An assembly and those around it, from the inside out.
     #[must_use]
     pub fn around(&self, assembly: usize) -> Vec<usize> {
-        let mut found = vec![assembly];
-        let mut at = assembly;
-        while let Some(outer) = self.assemblies[at].outer {
-            if found.contains(&outer) {
-                break;
-            }
-            found.push(outer);
-            at = outer;
-        }
-        found
+        let outwards = |at: &usize| self.assemblies[*at].outer;
+        std::iter::successors(Some(assembly), outwards).collect()
     }
 
     fn add_places(&mut self, assembly: usize, build: &build::Build) {

@@ -593,74 +593,67 @@ impl<'p, 'a> Pool<'p, 'a> {
         }
     }
 
-    /// What was measured on the pieces of a set must lie within its spread. Parts have
-    /// their limits each for itself, as a set is of one part.
+    /// What was measured on the pieces of a set must lie within its spread, of whatever part
+    /// each is: those of the left and of the right are of two. Where the parts of one set
+    /// allow unlike spreads, all are held to each of them.
     fn bind_spreads(&mut self, seats: &BTreeSet<usize>, fixed: &[usize]) {
         let present = self.present;
-        let parts: BTreeSet<&str> = self
-            .units
-            .iter()
-            .map(|piece| present.pieces[*piece].part)
-            .collect();
-        for part in parts {
-            let Some(first) = present.pieces_of(part).first() else {
-                continue;
-            };
-            for (name, limit) in self.limited(&present.pieces[*first]) {
-                let Some(spread) = spread(limit) else {
-                    continue;
-                };
-                let value = |piece: usize| reading_of(&present.pieces[piece], name.as_str());
-                let standing = fixed
-                    .iter()
-                    .filter(|piece| present.pieces[**piece].part == part)
-                    .filter_map(|piece| value(*piece));
-                let standing: Vec<Amount> = standing.collect();
-                let mut measured: Vec<(usize, Amount)> = self
-                    .units
-                    .iter()
-                    .enumerate()
-                    .filter(|(_, piece)| present.pieces[**piece].part == part)
-                    .filter_map(|(unit, piece)| Some((unit, value(*piece)?)))
-                    .collect();
-                measured.sort_by(|(one, a), (other, b)| {
-                    let order = a.compare(b).unwrap_or(std::cmp::Ordering::Equal);
-                    order.then(one.cmp(other))
-                });
-                // What stands already can't be changed: the others go by it.
-                let fits = |amount: &Amount| {
-                    standing
-                        .iter()
-                        .all(|one| alike(one, amount, &spread) != Some(false))
-                };
-                let unfit: BTreeSet<usize> = measured
-                    .iter()
-                    .filter(|(_, amount)| !fits(amount))
-                    .map(|(unit, _)| *unit)
-                    .collect();
-                self.problem
-                    .offers
-                    .retain(|offer| !(seats.contains(&offer.seat) && unfit.contains(&offer.unit)));
-                let order = measured.iter().enumerate().map(|(place, (unit, amount))| {
-                    let reach = measured[place..]
-                        .iter()
-                        .take_while(|(_, other)| alike(amount, other, &spread) != Some(false));
-                    (*unit, place + reach.count() - 1)
-                });
-                let order = order.collect();
-                self.bind(
-                    Bond::Within {
-                        seats: seats.clone(),
-                        order,
-                    },
-                    Meaning {
-                        choice: None,
-                        by: "spread",
-                        names: Vec::new(),
-                        told: Told::Spread(name.as_str().to_owned()),
-                    },
-                );
+        let here = self.problem.offers.iter();
+        let here = here.filter(|offer| seats.contains(&offer.seat));
+        let here: BTreeSet<usize> = here.map(|offer| offer.unit).collect();
+        let pieces = here.iter().map(|unit| self.units[*unit]);
+        let mut spreads: BTreeMap<(&str, &str), Quantity> = BTreeMap::new();
+        for piece in pieces.chain(fixed.iter().copied()) {
+            for (name, limit) in self.limited(&present.pieces[piece]) {
+                if let (Some(written), Some(spread)) = (&limit.spread, spread(limit)) {
+                    spreads.insert((name.as_str(), written.as_str()), spread);
+                }
             }
+        }
+        for ((name, _), spread) in spreads {
+            let value = |piece: usize| reading_of(&present.pieces[piece], name);
+            let standing: Vec<Amount> = fixed.iter().filter_map(|piece| value(*piece)).collect();
+            let mut measured: Vec<(usize, Amount)> = here
+                .iter()
+                .filter_map(|unit| Some((*unit, value(self.units[*unit])?)))
+                .collect();
+            measured.sort_by(|(one, a), (other, b)| {
+                let order = a.compare(b).unwrap_or(std::cmp::Ordering::Equal);
+                order.then(one.cmp(other))
+            });
+            // What stands already can't be changed: the others go by it.
+            let fits = |amount: &Amount| {
+                standing
+                    .iter()
+                    .all(|one| alike(one, amount, &spread) != Some(false))
+            };
+            let unfit: BTreeSet<usize> = measured
+                .iter()
+                .filter(|(_, amount)| !fits(amount))
+                .map(|(unit, _)| *unit)
+                .collect();
+            self.problem
+                .offers
+                .retain(|offer| !(seats.contains(&offer.seat) && unfit.contains(&offer.unit)));
+            let order = measured.iter().enumerate().map(|(place, (unit, amount))| {
+                let reach = measured[place..]
+                    .iter()
+                    .take_while(|(_, other)| alike(amount, other, &spread) != Some(false));
+                (*unit, place + reach.count() - 1)
+            });
+            let order = order.collect();
+            self.bind(
+                Bond::Within {
+                    seats: seats.clone(),
+                    order,
+                },
+                Meaning {
+                    choice: None,
+                    by: "spread",
+                    names: Vec::new(),
+                    told: Told::Spread(name.to_owned()),
+                },
+            );
         }
     }
 

@@ -10,6 +10,8 @@ use crate::allot::{Answer, allot, scope};
 use crate::finding::Finding;
 use crate::folder::{Content, Folder, RawFile};
 use crate::lint::{self, Facts};
+use crate::model::Kind;
+use crate::near;
 use crate::present::Present;
 use crate::render::allot as render;
 use crate::render::safe::safe;
@@ -46,6 +48,16 @@ pub struct Allot {
     as_of: Option<String>,
 }
 
+/// The kinds of record that an answer is worked out from.
+const READ_FROM: [Kind; 6] = [
+    Kind::Build,
+    Kind::Donors,
+    Kind::Parts,
+    Kind::Assemblies,
+    Kind::Jobs,
+    Kind::Decisions,
+];
+
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum Format {
     /// For people
@@ -63,9 +75,16 @@ impl Allot {
         let path = super::build_folder(self.folder.as_deref())?;
         let today = super::day(self.as_of.as_deref())?.unwrap_or_else(clock::today);
         let folder = Folder::read(disk::yaml_files(&path)?)?;
+        let left_out = folder.left_out(&READ_FROM);
         let present = Present::of(&folder);
-        let places = scope(&present, self.what.as_deref())
-            .map_err(|error| anyhow::anyhow!(error.remedy.clone()).context(error))?;
+        let places = match scope(&present, self.what.as_deref()) {
+            Ok(places) => places,
+            Err(error) => {
+                // What was asked for may stand where it can't be read.
+                super::complain_of("answer", &left_out);
+                return Err(anyhow::anyhow!(error.remedy.clone()).context(error));
+            }
+        };
         let answer = allot(&folder, &present, &places, today);
         match self.format {
             Format::Text => {
@@ -74,6 +93,17 @@ impl Allot {
             }
             Format::Json => terminal::print(&render::json(&answer))?,
         }
+        if self.write && !left_out.is_empty() {
+            let files: Vec<&str> = left_out.iter().map(String::as_str).collect();
+            return Err(anyhow::anyhow!(
+                "`matchmark check` says why; mend that first, and ask again"
+            )
+            .context(format!(
+                "nothing is written, as not all can be read of {}",
+                near::listed(&files)
+            )));
+        }
+        super::complain_of("answer", &left_out);
         if self.write {
             let written = write(&path, &folder, &answer, today)?;
             if self.format == Format::Text && !written.is_empty() {

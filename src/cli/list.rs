@@ -6,9 +6,7 @@ use clap::{Args, ValueEnum};
 
 use super::Outcome;
 use crate::folder::{self, Folder};
-use crate::near;
-use crate::render::text::folded;
-use crate::render::{rows, safe::safe, table};
+use crate::render::{rows, table};
 use crate::report::list::{self, Wanted};
 use crate::shell::{disk, terminal};
 
@@ -78,7 +76,7 @@ impl List {
             Ok(table) => table,
             Err(unlisted) => {
                 // What was asked for may stand where it can't be read.
-                complain(&left_out);
+                super::complain_of("list", &left_out);
                 return Err(refused(unlisted));
             }
         };
@@ -94,7 +92,7 @@ impl List {
                 },
             ),
         })?;
-        complain(&left_out);
+        super::complain_of("list", &left_out);
         // The process ends here; `check` says why that is quicker.
         std::mem::forget(folder);
         Ok(Outcome::Clean)
@@ -117,21 +115,4 @@ impl List {
             by: self.by.clone(),
         })
     }
-}
-
-/// Says that a list is not whole, where it is not.
-fn complain(left_out: &[String]) {
-    if left_out.is_empty() {
-        return;
-    }
-    let files: Vec<&str> = left_out.iter().map(String::as_str).collect();
-    let text = format!(
-        "matchmark: the list is not whole: not all can be read of {}\n    \
-         to do: `matchmark check` says why\n",
-        safe(&near::listed(&files)).replace('\n', " ")
-    );
-    terminal::complain(&match terminal::width() {
-        Some(width) => folded(&text, width),
-        None => text,
-    });
 }

@@ -110,20 +110,27 @@ impl<'a> Interchanges<'a> {
     ) -> Option<Vec<Step<'a>>> {
         let first = self.by_used.get_key_value(used)?.0;
         let mut seen: BTreeSet<(&str, bool)> = BTreeSet::from([(*first, false)]);
-        let mut queue: VecDeque<(&str, bool, Vec<Step<'a>>)> =
-            VecDeque::from([(*first, false, Vec::new())]);
-        while let Some((at, stood, steps)) = queue.pop_front() {
+        // Each step with the one before it: long rows of successors are never copied.
+        let mut steps: Vec<(Step<'a>, Option<usize>)> = Vec::new();
+        let mut queue: VecDeque<(&str, bool, Option<usize>)> =
+            VecDeque::from([(*first, false, None)]);
+        while let Some((at, stood, before)) = queue.pop_front() {
             for step in self.by_used.get(at).into_iter().flatten() {
                 let stands = stood || !step.succeeds;
                 if (stood && !step.succeeds) || !holds(step) || !seen.insert((step.asked, stands)) {
                     continue;
                 }
-                let mut way = steps.clone();
-                way.push(*step);
+                steps.push((*step, before));
+                let last = steps.len() - 1;
                 if step.asked == asked {
+                    let back = |at: &usize| steps[*at].1;
+                    let mut way: Vec<Step<'a>> = std::iter::successors(Some(last), back)
+                        .map(|at| steps[at].0)
+                        .collect();
+                    way.reverse();
                     return Some(way);
                 }
-                queue.push_back((step.asked, stands, way));
+                queue.push_back((step.asked, stands, Some(last)));
             }
         }
         None

@@ -110,6 +110,10 @@ pub fn text(answer: &Answer) -> String {
 fn chosen(choice: &Choice) -> String {
     let mut text = String::new();
     let mut options = choice.options.iter();
+    // Parts for one side each leave no number to choose.
+    if options.len() == 0 {
+        text.push_str(&line(&choice.of));
+    }
     if let Some(first) = options.next() {
         text.push_str(&line(&format!(
             "{}, by {}: {}, {}",

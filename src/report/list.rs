@@ -546,6 +546,7 @@ fn pieces(cx: &Cx<'_>) -> (Vec<Column>, Vec<Row>) {
         ),
         (
             text_of("newness", "newness")
+                .seen_by(Seen::Programs)
                 .lacking("not stated")
                 .worded(NEWNESS),
             |row| word(row.piece.record.newness.map(common::Newness::word)),
@@ -1404,28 +1405,8 @@ fn read_from(what: &str) -> Vec<Kind> {
     }
 }
 
-/// The files that are left out of a list, wholly or in part: what can't be read, and an id
-/// that is there twice.
+/// The files that are left out of a list, wholly or in part.
 #[must_use]
 pub fn left_out(folder: &Folder, what: &str) -> Vec<String> {
-    let read = read_from(what);
-    let mut files: Vec<String> = folder.strays.iter().map(|one| one.path.clone()).collect();
-    // A file in no kind's folder may have been meant for any.
-    files.retain(|path| {
-        let top = path.split('/').next().and_then(Kind::of_folder);
-        top.is_none_or(|kind| read.contains(&kind))
-    });
-    for file in folder.files.iter().filter(|file| read.contains(&file.kind)) {
-        if file.is_spoilt() {
-            files.push(file.reading.source.path.clone());
-        }
-    }
-    for (_, _, spots) in folder.all_ids().filter(|(kind, _, _)| read.contains(kind)) {
-        for spot in spots.iter().skip(1) {
-            files.push(folder.files[spot.file].reading.source.path.clone());
-        }
-    }
-    files.sort();
-    files.dedup();
-    files
+    folder.left_out(&read_from(what))
 }

@@ -417,6 +417,11 @@ impl Page<'_> {
                     true => behind,
                     false => self.text.len() - blanks.len(),
                 };
+                // The last of a line takes the blank before it along.
+                let start = match blanks.starts_with(['\n', '\r']) && !self.opens_line(start) {
+                    true => self.text[..start].trim_end_matches([' ', '\t']).len(),
+                    false => start,
+                };
                 change.splice(start..end, "")
             }
         }

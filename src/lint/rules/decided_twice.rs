@@ -179,8 +179,9 @@ fn overturns<'a>(cx: &Context<'a>, id: &str) -> Vec<&'a str> {
         Some(earlier.as_str())
     };
     let mut found: Vec<&str> = Vec::new();
+    let mut seen = BTreeSet::new();
     let mut at = before(id);
-    while let Some(one) = at.filter(|one| !found.contains(one)) {
+    while let Some(one) = at.filter(|one| seen.insert(*one)) {
         found.push(one);
         at = before(one);
     }

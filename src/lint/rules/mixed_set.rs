@@ -245,6 +245,7 @@ struct Measured<'a> {
     reading: &'a Reading,
     is: Amount,
     limit: Option<&'a Limit>,
+    spread: Option<Quantity>,
 }
 
 /// Readings of one set that lie too far apart, one finding for each name.
@@ -261,12 +262,15 @@ fn spread_out(cx: &Context<'_>, set: &str, members: &[&Stay]) -> Vec<(Pair, Find
                 return None;
             }
             let (number, reading) = *last_readings(piece.record).get(name)?;
+            let limit = piece.of.limits.get(&Name(name.to_owned()));
+            let spread = limit.and_then(|limit| limit.spread.as_ref());
             Some(Measured {
                 stay,
                 number,
                 reading,
                 is: reading.is.as_ref()?.quantity().ok()?.nominal(),
-                limit: piece.of.limits.get(&Name(name.to_owned())),
+                limit,
+                spread: spread.and_then(|spread| spread.quantity().ok()),
             })
         });
         too_far_apart(cx, set, name, &measured.collect::<Vec<_>>())
@@ -282,15 +286,14 @@ fn too_far_apart(
     all: &[Measured<'_>],
 ) -> Option<(Pair, Finding)> {
     let present = cx.present();
-    let mut worst: Option<(Stage, f64, &Measured<'_>, &Measured<'_>, Quantity)> = None;
+    let mut worst: Option<(Stage, f64, &Measured<'_>, &Measured<'_>, &Quantity)> = None;
     for (at, a) in all.iter().enumerate() {
         for b in &all[at + 1..] {
-            let spreads = [a, b].into_iter().filter_map(|one| one.limit?.spread.as_ref());
-            for spread in spreads.filter_map(|spread| spread.quantity().ok()) {
-                if alike(&a.is, &b.is, &spread) != Some(false) {
+            for spread in [a, b].into_iter().filter_map(|one| one.spread.as_ref()) {
+                if alike(&a.is, &b.is, spread) != Some(false) {
                     continue;
                 }
-                let far = apart(&a.is, &b.is, &spread).map_or(0.0, |far| far.value);
+                let far = apart(&a.is, &b.is, spread).map_or(0.0, |far| far.value);
                 let claim = lower(a.stay, b.stay);
                 let is_worse = worst.as_ref().is_none_or(|(stage, by, ..)| {
                     (claim, far.total_cmp(by).is_gt()) > (*stage, false)
@@ -307,7 +310,7 @@ fn too_far_apart(
         _ => (a, b),
     };
     let (piece, beside) = (present.piece(most.stay), present.piece(least.stay));
-    let far = match apart(&a.is, &b.is, &spread).filter(|far| far.value.is_finite()) {
+    let far = match apart(&a.is, &b.is, spread).filter(|far| far.value.is_finite()) {
         Some(far) => format!("{far:.2} apart, more than {}", spread.text()),
         None => format!("further apart than {}", spread.text()),
     };
