@@ -97,7 +97,7 @@ fn complain_of(what: &str, left_out: &[String]) {
     }
     let files: Vec<&str> = left_out.iter().map(String::as_str).collect();
     let text = format!(
-        "matchmark: the {what} is not whole: not all can be read of {}\n    \
+        "matchmark: the {what} is not whole: not all of {} can be read\n    \
          to do: `matchmark check` says why\n",
         safe(&near::listed(&files)).replace('\n', " ")
     );

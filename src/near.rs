@@ -76,11 +76,13 @@ pub fn listed(words: &[&str]) -> String {
 
 /// Words as a sentence has them: "a, b and c".
 #[must_use]
-pub fn spoken(words: &[&str], and: &str) -> String {
-    match words {
-        [] => String::new(),
-        [only] => (*only).to_owned(),
-        [before @ .., last] => format!("{} {and} {last}", before.join(", ")),
+pub fn spoken(words: &[impl AsRef<str>], and: &str) -> String {
+    let words: Vec<&str> = words.iter().map(AsRef::as_ref).collect();
+    match words.as_slice() {
+        [before @ .., last] if !before.is_empty() => {
+            format!("{} {and} {last}", before.join(", "))
+        }
+        few => few.concat(),
     }
 }
 

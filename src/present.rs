@@ -734,6 +734,27 @@ impl<'a> Present<'a> {
     }
 }
 
+/// What a stay is, in a message: `is meant for`, `is on in … for mock-up`, `is on in … for
+/// good`. Where it counts as final because something is closed over it, that is said, or
+/// nobody would see why mock-up is an error.
+#[must_use]
+pub fn how(present: &Present<'_>, stay: &Stay) -> String {
+    let place = present.place(stay);
+    let closed_by = present.assemblies[place.assembly].closed_by;
+    let place = &place.name;
+    match stay.stage {
+        Stage::Bench => format!("is meant for {place}"),
+        Stage::MockUp => match closed_by {
+            Some(by) => {
+                let by = present.assemblies[by].id;
+                format!("is on in {place} for mock-up, with {by} closed over it")
+            }
+            None => format!("is on in {place} for mock-up"),
+        },
+        Stage::Final => format!("is on in {place} for good"),
+    }
+}
+
 /// The stage of an event.
 #[must_use]
 pub fn stage_of(fitting: &Fitting) -> Stage {

@@ -157,17 +157,17 @@ which-fan: {asks: Which fan?, options: {belt: {}, motor: {}}}\n",
 fn pieces_with_where_they_are_and_what_they_come_to() {
     let bench = Bench::new(WREN);
     let whole = "\
-piece           from        condition    newness    stage    place (kept in)
-──────────────────────────────────────────────────────────────────────────────
-cushion/L1 × 4  Quay Parts  serviceable  new        bench    fuel/cushion
-cushion/L1 × 2  Quay Parts  serviceable  new        bench
-head/H1         pell-van    serviceable  used       final    engine/head
-head/H2         tarn-hatch  repairable   used       bench    (out with skim-1)
-injector/P1     pell-van    serviceable  used       mock-up  fuel/injector-1
-injector/P2     pell-van    unchecked    used       bench    fuel/injector-2
-injector/T3     tarn-hatch  scrap        used       bench    (box 4)
-seal/S1         Quay Parts               old stock  bench
-──────────────────────────────────────────────────────────────────────────────
+piece           from        condition    stage    place (kept in)
+───────────────────────────────────────────────────────────────────
+cushion/L1 × 4  Quay Parts  serviceable  bench    fuel/cushion
+cushion/L1 × 2  Quay Parts  serviceable  bench
+head/H1         pell-van    serviceable  final    engine/head
+head/H2         tarn-hatch  repairable   bench    (out with skim-1)
+injector/P1     pell-van    serviceable  mock-up  fuel/injector-1
+injector/P2     pell-van    unchecked    bench    fuel/injector-2
+injector/T3     tarn-hatch  scrap        bench    (box 4)
+seal/S1         Quay Parts               bench
+───────────────────────────────────────────────────────────────────
 12 pieces
 condition: 8 serviceable, 1 repairable, 1 unchecked, 1 scrap, 1 not stated
 stage: 10 bench, 1 mock-up, 1 final
@@ -179,19 +179,19 @@ price: 9.60 EUR and 4 GBP; 5 without a price
     assert_eq!(
         bench.shown(&["pieces", "injector", "--by", "donor"]),
         "\
-piece        condition    newness  stage    place (kept in)
-───────────────────────────────────────────────────────────
+piece        condition    stage    place (kept in)
+──────────────────────────────────────────────────
 pell-van
-injector/P1  serviceable  used     mock-up  fuel/injector-1
-injector/P2  unchecked    used     bench    fuel/injector-2
-───────────────────────────────────────────────────────────
+injector/P1  serviceable  mock-up  fuel/injector-1
+injector/P2  unchecked    bench    fuel/injector-2
+──────────────────────────────────────────────────
 2 pieces
 condition: 1 serviceable, 1 unchecked
 stage: 1 bench, 1 mock-up
 
 tarn-hatch
-injector/T3  scrap        used     bench    (box 4)
-───────────────────────────────────────────────────────────
+injector/T3  scrap        bench    (box 4)
+──────────────────────────────────────────────────
 1 piece
 condition: 1 scrap
 stage: 1 bench
@@ -633,7 +633,7 @@ fn what_can_t_be_read_is_said_to_be_left_out() {
     assert_eq!(code, 0);
     assert_eq!(
         err,
-        "matchmark: the list is not whole: not all can be read of `parts/b.yaml`, `parts/c.yaml`\n    \
+        "matchmark: the list is not whole: not all of `parts/b.yaml`, `parts/c.yaml` can be read\n    \
          to do: `matchmark check` says why\n"
     );
     let out: Value = serde_json::from_str(&out).unwrap();

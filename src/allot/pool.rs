@@ -9,12 +9,11 @@ use pathfinding::undirected::connected_components::components;
 use super::ChoiceOption;
 use super::solve::{Allotment, Bond, Offer, Price, Problem};
 use crate::folder::Folder;
-use crate::lint::at::how;
 use crate::model::common::{Condition, Limit, Name, Stage};
 use crate::model::decision::DecisionState;
 use crate::model::part::Keep;
 use crate::present::measure::{Stands, alike, apart, judge, last_readings};
-use crate::present::{Flow, Mates, Piece, Present, Stand, Stay, View, age, clean, proof};
+use crate::present::{Flow, Mates, Piece, Present, Stand, Stay, View, age, clean, how, proof};
 use crate::reckon::quantity::Quantity;
 use crate::reckon::unit::{Amount, Dimension};
 

@@ -99,7 +99,7 @@ impl Allot {
                 "`matchmark check` says why; mend that first, and ask again"
             )
             .context(format!(
-                "nothing is written, as not all can be read of {}",
+                "nothing is written, as not all of {} can be read",
                 near::listed(&files)
             )));
         }

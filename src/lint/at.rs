@@ -5,6 +5,7 @@ use super::Context;
 use crate::finding::{Finding, Level, Place};
 use crate::model::Kind;
 use crate::model::common::Stage;
+pub use crate::present::how;
 use crate::present::{Event, Piece, Present, Stay};
 use crate::source::Span;
 use crate::yaml::{Node, Step};
@@ -190,37 +191,5 @@ impl Finding {
             light
         };
         self
-    }
-}
-
-/// What a stay is, in a message: `is meant for`, `is on in … for mock-up`, `is on in … for
-/// good`. Where it counts as final because something is closed over it, that is said, or
-/// nobody would see why mock-up is an error.
-#[must_use]
-pub fn how(present: &Present<'_>, stay: &Stay) -> String {
-    let place = present.place(stay);
-    let closed_by = present.assemblies[place.assembly].closed_by;
-    let place = &place.name;
-    match stay.stage {
-        Stage::Bench => format!("is meant for {place}"),
-        Stage::MockUp => match closed_by {
-            Some(by) => {
-                let by = present.assemblies[by].id;
-                format!("is on in {place} for mock-up, with {by} closed over it")
-            }
-            None => format!("is on in {place} for mock-up"),
-        },
-        Stage::Final => format!("is on in {place} for good"),
-    }
-}
-
-/// Several things in a row, as a sentence has them: `a, b and c`.
-#[must_use]
-pub fn listed(all: &[String], word: &str) -> String {
-    match all {
-        [before @ .., last] if !before.is_empty() => {
-            format!("{} {word} {last}", before.join(", "))
-        }
-        _ => all.concat(),
     }
 }

@@ -63,8 +63,9 @@
 //! ```
 
 use crate::finding::{Finding, Level};
-use crate::lint::at::{how, listed};
+use crate::lint::at::how;
 use crate::lint::{Context, Rule};
+use crate::near::spoken;
 use crate::model::Kind;
 use crate::present::Piece;
 
@@ -115,9 +116,9 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             "`{}` {}, and nothing says {}",
             piece.name(),
             how(present, stay),
-            listed(&lacks, "or")
+            spoken(&lacks, "or")
         );
-        let remedy = format!("write {}", listed(&write, "and"));
+        let remedy = format!("write {}", spoken(&write, "and"));
         let finding = cx.finding_in(cx.stay_at(stay), message, remedy);
         findings.extend(finding.map(|finding| {
             let donor = donor.filter(|_| !day);

@@ -64,9 +64,9 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use crate::finding::{Finding, Level};
-use crate::lint::at::listed;
 use crate::lint::due::{is_near, until};
 use crate::lint::{Context, Rule};
+use crate::near::spoken;
 use crate::model::Kind;
 use crate::model::common::Day;
 use crate::model::job::{JobKind, JobState};
@@ -122,7 +122,7 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
         let message = format!(
             "what came with `{id}` can go back until {day}, which is {}, and {} {have} not been tried",
             until(today, day),
-            listed(&names, "and")
+            spoken(&names, "and")
         );
         let remedy = "try it on, test or measure it before then and write that down, or send it back";
         let spot = cx.value_at(Kind::Jobs, id, &["return-by".into()]);
