@@ -307,7 +307,7 @@ fn out(pool: &Pool<'_, '_>, sits: &Allotment) -> Vec<Out> {
             .flat_map(|piece| &present.pieces[piece].stays);
         let on = stays.find(|stay| {
             let stay = &present.stays[**stay];
-            stay.is_on() && pool.places.contains(&stay.place)
+            stay.is_on() && pool.asks_for(stay.place)
         });
         if let Some(stay) = on {
             let place = &present.place(&present.stays[*stay]).name;
@@ -383,7 +383,7 @@ fn edits(pool: &Pool<'_, '_>, sits: &Allotment) -> Vec<(usize, Edit)> {
             .map(|stay| &present.stays[*stay])
             .filter(|stay| stay.planned.is_some())
             .collect();
-        let in_scope = |place: &usize| pool.places.contains(place);
+        let in_scope = |place: &usize| pool.asks_for(*place);
         let is_fixed = |stay: &&&Stay| !in_scope(&stay.place) || pool.is_fixed(stay);
         let kept: Vec<usize> = planned
             .iter()

@@ -46,7 +46,7 @@ pub(super) struct Pool<'p, 'a> {
     pub present: &'p Present<'a>,
     folder: &'a Folder,
     today: Date,
-    /// The places that are asked for.
+    /// The places that are asked for, in their order.
     pub places: Vec<usize>,
     /// The place of each seat.
     pub seats: Vec<usize>,
@@ -102,6 +102,11 @@ impl<'p, 'a> Pool<'p, 'a> {
         pool
     }
 
+    /// Whether a place is asked for.
+    pub(super) fn asks_for(&self, place: usize) -> bool {
+        self.places.binary_search(&place).is_ok()
+    }
+
     /// Whether a stay is for good.
     pub(super) fn is_fixed(&self, stay: &Stay) -> bool {
         stay.claim == Stage::Final
@@ -122,7 +127,7 @@ impl<'p, 'a> Pool<'p, 'a> {
         present
             .stays
             .iter()
-            .filter(|stay| stay.claim == Stage::Final || !self.places.contains(&stay.place))
+            .filter(|stay| stay.claim == Stage::Final || !self.asks_for(stay.place))
     }
 
     /// Leaves out places for more pieces than can be weighed; what is planned for them stays.
@@ -198,7 +203,7 @@ impl<'p, 'a> Pool<'p, 'a> {
             let left = piece.count().saturating_sub(taken);
             if left == 0 {
                 let elsewhere = self.standing().find(|stay| stay.piece == number);
-                let elsewhere = elsewhere.filter(|stay| !self.places.contains(&stay.place));
+                let elsewhere = elsewhere.filter(|stay| !self.asks_for(stay.place));
                 if let Some(stay) = elsewhere.filter(|_| !may.is_empty() || why.is_some()) {
                     self.out.push((number, how(self.present, stay)));
                 }

@@ -2,6 +2,7 @@
 
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 use crate::model::common::{Limit, Reading};
 use crate::model::part;
@@ -85,9 +86,12 @@ pub fn alike(a: &Amount, b: &Amount, spread: &Quantity) -> Option<bool> {
     Some(high <= most + 1e-9 * most.abs().max(high.abs()))
 }
 
+/// Read once: pieces of a set are compared in pairs.
+static PERCENT: LazyLock<Option<Unit>> = LazyLock::new(|| Unit::read("%").ok());
+
 /// The share that a spread allows, if it is one.
 fn share(spread: &Quantity) -> Option<f64> {
-    let percent = Unit::read("%").ok()?;
+    let percent = (*PERCENT)?;
     (spread.dimension() == Dimension::Ratio)
         .then(|| spread.high().in_unit(percent))?
         .map(|percent| percent / 100.0)
@@ -115,7 +119,7 @@ pub fn apart(a: &Amount, b: &Amount, spread: &Quantity) -> Option<Figure> {
     Some(match share(spread) {
         Some(_) => Figure {
             value: (high - low) / low.abs() * 100.0,
-            unit: Unit::read("%").ok()?,
+            unit: (*PERCENT)?,
         },
         None => Figure {
             value: high - low,

@@ -12,6 +12,7 @@ use super::Counts;
 use super::safe::safe;
 use crate::finding::{Finding, Level, Place};
 use crate::lint;
+use crate::lint::rules::{photo_heavy, photo_tells_where};
 
 /// Whether words are coloured as well.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -112,16 +113,33 @@ const SCREEN_WIDTH: usize = 80;
 /// The lines of a screen that findings may take; what to do takes the rest.
 const SCREEN_LINES: usize = 16;
 
-/// What stops, on one screen, and what to do about it. What stops nothing is counted.
+/// Warnings that are shown where others are only counted: a commit can't be taken back by
+/// the next one.
+const LASTING: [&str; 2] = [photo_heavy::RULE.name, photo_tells_where::RULE.name];
+/// How many of them.
+const SHOWN: usize = 3;
+
+/// What stops, on one screen, and what to do about it. What stops nothing is counted, but
+/// for what a commit would keep for ever.
 #[must_use]
 pub fn brief(findings: &[Finding], refusal: &Refusal, colour: Colour) -> String {
     let stopping: Vec<&Finding> = findings.iter().filter(|one| one.stops()).collect();
     if stopping.is_empty() {
         let quiet = findings.iter().all(|one| one.settled_by.is_some());
-        return match quiet {
-            true => String::new(),
-            false => format!("matchmark: {}\n", count(findings)),
-        };
+        let mut text = String::new();
+        let lasting = findings.iter().filter(|one| LASTING.contains(&one.rule));
+        for one in lasting.filter(|one| one.settled_by.is_none()).take(SHOWN) {
+            text.push_str(&finding(one, colour));
+        }
+        if !text.is_empty() && matches!(refusal, Refusal::Commit { .. }) {
+            text.push_str(
+                "this stays in the history; mend it and `git commit --amend` before it is pushed\n",
+            );
+        }
+        if !quiet {
+            let _ = writeln!(text, "matchmark: {}", count(findings));
+        }
+        return text;
     }
     let mut text = String::new();
     let mut lines = 0;
