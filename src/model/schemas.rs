@@ -73,7 +73,21 @@ pub fn answer_text<T: schemars::JsonSchema>(command: &str) -> String {
     schema.insert("$id".into(), format!("{BASE}{command}.json").into());
     let title = format!("What `matchmark {command} --format json` prints");
     schema.insert("title".into(), title.into());
-    format!("{:#}\n", schema.to_value())
+    let mut schema = schema.to_value();
+    without_formats(&mut schema);
+    format!("{schema:#}\n")
+}
+
+/// Takes out the names that Rust has for numbers: no other validator knows them.
+fn without_formats(value: &mut Value) {
+    match value {
+        Value::Array(items) => items.iter_mut().for_each(without_formats),
+        Value::Object(map) => {
+            map.remove("format");
+            map.values_mut().for_each(without_formats);
+        }
+        _ => {}
+    }
 }
 
 fn serde_yaml_example(kind: Kind) -> Value {
