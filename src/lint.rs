@@ -9,10 +9,11 @@ pub mod due;
 pub mod page;
 pub mod rules;
 
-use std::cell::OnceCell;
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 use jiff::civil::Date;
+use rayon::prelude::*;
 use serde::Deserialize;
 
 use crate::finding::{Finding, Level, Place};
@@ -110,7 +111,7 @@ pub struct Context<'a> {
     pub facts: &'a Facts,
     /// For the rules that come last: what each settlement settled.
     pub settlements: &'a [SettlementUse],
-    present: &'a OnceCell<Present<'a>>,
+    present: &'a OnceLock<Present<'a>>,
     rule: &'a Rule,
 }
 
@@ -193,20 +194,27 @@ pub fn check(folder: &Folder, facts: &Facts) -> Vec<Finding> {
 /// Checks a folder with some of the rules.
 #[must_use]
 pub fn check_with(folder: &Folder, facts: &Facts, rules: &[&Rule]) -> Vec<Finding> {
-    let present = OnceCell::new();
-    let settlements = OnceCell::new();
+    let present = OnceLock::new();
+    let settlements = OnceLock::new();
     let mut findings = Vec::new();
+    // Each rule for itself, on all cores: what they find is put in order in the end.
     let run = |last: bool, findings: &mut Vec<Finding>| {
-        for rule in rules.iter().filter(|rule| rule.last == last) {
-            let context = Context {
-                folder,
-                facts,
-                settlements: settlements.get().map_or(&[][..], Vec::as_slice),
-                present: &present,
-                rule,
-            };
-            (rule.find)(&context, findings);
-        }
+        let found = rules
+            .par_iter()
+            .filter(|rule| rule.last == last)
+            .map(|rule| {
+                let context = Context {
+                    folder,
+                    facts,
+                    settlements: settlements.get().map_or(&[][..], Vec::as_slice),
+                    present: &present,
+                    rule,
+                };
+                let mut found = Vec::new();
+                (rule.find)(&context, &mut found);
+                found
+            });
+        findings.extend(found.collect::<Vec<_>>().into_iter().flatten());
     };
     run(false, &mut findings);
     let settled = settle(folder, &mut findings);
