@@ -231,11 +231,10 @@ pub fn check_with(folder: &Folder, facts: &Facts, rules: &[&Rule]) -> Vec<Findin
 fn settle(folder: &Folder, findings: &mut [Finding]) -> Vec<SettlementUse> {
     let mut uses = Vec::new();
     for (id, decision) in &folder.model.decision {
-        let made = match decision.data.state {
-            Some(DecisionState::Withdrawn) => continue,
-            Some(state) => state == DecisionState::Chosen,
-            None => decision.data.chosen.is_some(),
-        };
+        if decision.data.state == Some(DecisionState::Withdrawn) {
+            continue;
+        }
+        let made = decision.data.is_made();
         for (number, settlement) in decision.data.settles.iter().enumerate() {
             let (Some(rule), Some(at)) = (&settlement.rule, &settlement.at) else {
                 continue;

@@ -10,7 +10,6 @@ use super::ChoiceOption;
 use super::solve::{Allotment, Bond, Offer, Price, Problem};
 use crate::folder::Folder;
 use crate::model::common::{Condition, Limit, Name, Stage};
-use crate::model::decision::DecisionState;
 use crate::model::part::Keep;
 use crate::present::measure::{Stands, alike, apart, judge, last_readings};
 use crate::present::{Flow, Mates, Piece, Present, Stand, Stay, View, age, clean, how, proof};
@@ -393,14 +392,11 @@ impl<'p, 'a> Pool<'p, 'a> {
     fn is_settled(folder: &Folder, rule: &str, piece: &Piece<'_>) -> bool {
         let spot = format!("parts/{}", piece.name());
         folder.model.decision.values().any(|record| {
-            let made = match record.data.state {
-                Some(state) => state == DecisionState::Chosen,
-                None => record.data.chosen.is_some(),
-            };
-            made && record.data.settles.iter().any(|one| {
-                one.rule.as_ref().is_some_and(|one| one.as_str() == rule)
-                    && one.at.as_ref().is_some_and(|at| at.as_str() == spot)
-            })
+            record.data.is_made()
+                && record.data.settles.iter().any(|one| {
+                    one.rule.as_ref().is_some_and(|one| one.as_str() == rule)
+                        && one.at.as_ref().is_some_and(|at| at.as_str() == spot)
+                })
         })
     }
 

@@ -40,7 +40,8 @@ pub struct Allot {
     /// How the answer is printed
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
-    /// Write it down: change `goes` of the pieces, and nothing else, in their files
+    /// Write it down: change `goes` of the pieces in their files, write where they were on
+    /// into `at` where only the old `goes` told, and touch nothing else
     #[arg(long)]
     write: bool,
     /// The day that ages count to, as in 2026-03-01 [default: today]

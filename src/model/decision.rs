@@ -40,6 +40,17 @@ pub struct Decision {
     pub note: Option<String>,
 }
 
+impl Decision {
+    /// Whether it is made: it says so, or it names what was chosen and says nothing else.
+    #[must_use]
+    pub fn is_made(&self) -> bool {
+        match self.state {
+            Some(state) => state == DecisionState::Chosen,
+            None => self.chosen.is_some(),
+        }
+    }
+}
+
 words! {
     /// Whether a decision is made.
     DecisionState {

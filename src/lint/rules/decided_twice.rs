@@ -119,7 +119,7 @@ use std::collections::BTreeSet;
 use crate::finding::{Finding, Level};
 use crate::lint::{Context, Rule};
 use crate::model::Kind;
-use crate::model::decision::{Decision, DecisionState};
+use crate::model::decision::Decision;
 use crate::present::date;
 
 /// The rule.
@@ -137,7 +137,7 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     let mut made: Vec<(&str, &Decision)> = decisions
         .iter()
         .map(|(id, record)| (id.as_str(), &record.data))
-        .filter(|(_, decision)| is_made(decision))
+        .filter(|(_, decision)| decision.is_made())
         .collect();
     made.sort_by_key(|(id, decision)| (decision.when.as_ref().and_then(date), *id));
     let mut overturned = BTreeSet::new();
@@ -160,13 +160,6 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
         if let Some((other, earlier, on)) = earlier {
             findings.extend(twice(cx, (id, decision), (other, earlier), on));
         }
-    }
-}
-
-fn is_made(decision: &Decision) -> bool {
-    match decision.state {
-        Some(state) => state == DecisionState::Chosen,
-        None => decision.chosen.is_some(),
     }
 }
 
