@@ -8,6 +8,7 @@
 //! disk, the clock, the terminal.
 
 pub mod allot;
+pub mod changes;
 pub mod cli;
 pub mod example;
 pub mod finding;

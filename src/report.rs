@@ -2,6 +2,7 @@
 //! `render` alone.
 
 pub mod list;
+pub mod page;
 
 use std::collections::BTreeMap;
 

@@ -16,7 +16,7 @@ use std::str::FromStr;
 
 use thiserror::Error;
 
-use super::unit::{self, Amount, Dimension, Unit, UnitError};
+use super::unit::{self, Amount, Dimension, SAME_CONVERTED, Unit, UnitError};
 
 /// The longest text that is read as a quantity, in characters.
 pub const LONGEST: usize = 200;
@@ -168,6 +168,40 @@ impl Quantity {
         same(self.low(), other.low())
             && same(self.high(), other.high())
             && same(self.nominal(), other.nominal())
+    }
+
+    /// Whether one is the other in another unit, rounded as it is printed: 18 lb-ft are
+    /// 24.4 N·m, so `24 N·m` and `18 lb-ft` are the same. In one unit only the same figures
+    /// are. The printings in brackets don't count.
+    pub fn rounds_to(&self, other: &Quantity) -> bool {
+        let rounded = |from: &Quantity, to: &Quantity| {
+            let ends = to.ends();
+            let aims = [
+                (from.low(), ends.0),
+                (from.high(), ends.1),
+                (
+                    from.nominal(),
+                    to.nominal().in_unit(to.unit).unwrap_or(f64::NAN),
+                ),
+            ];
+            let near = |(amount, printed): &(Amount, f64)| {
+                let half = to.half_last_digit() + printed.abs() * SAME_CONVERTED;
+                let value = amount.in_unit(to.unit);
+                value.is_some_and(|value| (value - printed).abs() <= half)
+            };
+            aims.iter().all(near)
+        };
+        self.same_as(other)
+            || self.unit != other.unit && (rounded(self, other) || rounded(other, self))
+    }
+
+    /// Half a unit of the last digit of its coarsest figure, in the unit as written.
+    fn half_last_digit(&self) -> f64 {
+        match &self.form {
+            Form::Single(figure) => figure.half_last_digit,
+            Form::Range { from, to } => from.half_last_digit.max(to.half_last_digit),
+            Form::Tolerance { nominal, .. } => nominal.half_last_digit,
+        }
     }
 
     /// The ends in the unit as written, the lesser amount first.

@@ -266,7 +266,7 @@ pub enum Amount {
 /// The library's customary factors are rounded to seven significant digits, so
 /// a converted amount may be off by half of that last digit: 5e-7 for a factor
 /// that begins with 1. No manual prints a figure to that depth.
-const SAME_CONVERTED: f64 = 5e-7;
+pub(super) const SAME_CONVERTED: f64 = 5e-7;
 /// The same for what is never converted by a rounded factor.
 const SAME_EXACT: f64 = 1e-9;
 

@@ -11,8 +11,11 @@ use std::sync::OnceLock;
 use std::time::Duration;
 
 use git2::{ErrorCode, IndexEntryExtendedFlag, ObjectType, Oid, Repository, TreeWalkMode};
+use jiff::Timestamp;
 use jiff::civil::Date;
+use jiff::tz::Offset;
 
+use crate::changes::report::Moment;
 use crate::folder::{Content, RawFile, is_yaml, kind_of};
 use crate::kept::{Kept, KeptPictures};
 use crate::model::Kind;
@@ -93,6 +96,10 @@ pub struct Commit {
     pub day: Option<Date>,
     /// The first line of its message.
     pub title: String,
+    /// Who wrote it, as git knows them: the name, then the address.
+    pub by: (String, String),
+    /// When it was written: a commit that was moved since, as by a rebase, keeps that.
+    pub written: Option<Moment>,
 }
 
 impl Commit {
@@ -532,7 +539,7 @@ impl Repo {
                 &[
                     "show",
                     "--no-patch",
-                    "--format=%H%n%P%n%T%n%ct %ci%n%s",
+                    "--format=%H%n%P%n%T%n%ct %ci%n%s%n%an%n%ae%n%at %ai",
                     "--end-of-options",
                     &format!("{name}^{{commit}}"),
                 ],
@@ -552,6 +559,8 @@ impl Repo {
             // `1772323200 2026-03-01 01:00:00 +0100`: the day where it was made.
             day: next().split(' ').nth(1).and_then(|day| day.parse().ok()),
             title: next(),
+            by: (next(), next()),
+            written: git_moment(&next()),
         })
     }
 
@@ -831,18 +840,33 @@ fn library_between(
         .collect()
 }
 
+/// A point in time as seconds since 1970, where the clock is so many seconds before UTC's.
+fn moment(seconds: i64, offset: i32) -> Option<Moment> {
+    let at = Timestamp::from_second(seconds).ok()?;
+    let zone = Offset::from_seconds(offset).unwrap_or(Offset::UTC);
+    let local = zone.to_datetime(at);
+    Some(Moment { at, local })
+}
+
+/// The same of `1772323200 2026-03-01 01:00:00 +0100`.
+fn git_moment(text: &str) -> Option<Moment> {
+    let mut words = text.split(' ');
+    let seconds = words.next()?.parse().ok()?;
+    let zone: i32 = words.nth(2)?.parse().ok()?;
+    moment(seconds, (zone / 100 * 60 + zone % 100) * 60)
+}
+
 fn library_commit(commit: &git2::Commit<'_>) -> Commit {
-    let time = commit.time();
-    let day = jiff::Timestamp::from_second(time.seconds()).ok().map(|at| {
-        let zone = jiff::tz::Offset::from_seconds(time.offset_minutes() * 60)
-            .unwrap_or(jiff::tz::Offset::UTC);
-        zone.to_datetime(at).date()
-    });
+    let moment = |time: git2::Time| moment(time.seconds(), time.offset_minutes() * 60);
+    let author = commit.author();
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
     Commit {
         id: commit.id().to_string(),
         parents: commit.parent_ids().map(|id| id.to_string()).collect(),
         tree: commit.tree_id().to_string(),
-        day,
+        day: moment(commit.time()).map(|made| made.local.date()),
+        by: (text(author.name_bytes()), text(author.email_bytes())),
+        written: moment(author.when()),
         title: commit
             .summary()
             .ok()
