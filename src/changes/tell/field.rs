@@ -119,7 +119,7 @@ fn named(change: &RecordChange, way: &[Step]) -> String {
 }
 
 /// A value in a few words.
-fn shown(value: &Value) -> String {
+pub(super) fn shown(value: &Value) -> String {
     match value {
         Value::String(text) => text.clone(),
         Value::Array(items) => items.iter().map(shown).collect::<Vec<_>>().join(", "),
