@@ -3,14 +3,17 @@
 //! A kind's own module (`tell/<kind>.rs`) says what it has words for. What it leaves is told
 //! field by field ([`field`]), so that each leaf of each record is told by something.
 
+mod assemblies;
 mod circuits;
 mod clearances;
 mod decisions;
+mod events;
 mod field;
 mod headline;
 mod jobs;
 mod money;
 mod others;
+mod parts;
 mod photos;
 pub mod view;
 mod words;
@@ -144,22 +147,33 @@ deeds! {
     Measured "measured" Pieces 32 "{} measured" "{} pieces measured";
     Treated "treated" Pieces 38 "{} worked on" "{} pieces worked on";
     Paired "paired" Pieces 37 "{} paired" "{} pieces paired";
+    Moved "moved" Pieces 14 "{} lies elsewhere" "{} pieces lie elsewhere";
     PieceNew "new piece" Pieces 24 "{} is new here" "{} new pieces";
     PieceGone "piece gone" Pieces 25 "{} struck out" "{} pieces struck out";
 
-    Mounted "mounted" Assemblies 85 "{} in the car" "{} assemblies in the car";
-    Dismounted "taken out" Assemblies 84 "{} out of the car" "{} assemblies out of the car";
+    Mounted "mounted" Assemblies 85 "{} mounted" "{} assemblies mounted";
+    Dismounted "taken out" Assemblies 84 "{} taken out" "{} assemblies taken out";
     Closed "closed" Assemblies 90 "{} closed" "{} assemblies closed";
     Opened "opened" Assemblies 88 "{} opened again" "{} assemblies opened again";
     Filled "filled" Assemblies 54 "{} filled" "{} fillings";
     Drained "drained" Assemblies 53 "{} drained" "{} drained";
+    AssemblyMeasured "assembly measured" Assemblies 31 "{} measured" "{} assemblies measured";
+    PlaceNew "new place" Assemblies 26 "place {} is new" "{} new places";
+    PlaceGone "place gone" Assemblies 25 "place {} struck out" "{} places struck out";
     PutIn "put in for now" Assemblies 28 "{} plugged or held for now" "{} blanks and props put in";
     TakenOut "taken out again" Assemblies 29 "{} rid of a blank or prop" "{} blanks and props taken out";
 
     Tightened "tightened for good" Joints 68 "{} tightened for good" "{} joints tightened for good";
+    TightenedInPart "tightened in part" Joints 67 "{} tightened in part" "{} joints tightened in part";
     HeldForNow "tightened for mock-up" Joints 46 "{} tightened for mock-up" "{} joints tightened for mock-up";
     Loosened "loosened" Joints 57 "{} loosened" "{} joints loosened";
     LookedAt "checked" Joints 44 "{} checked" "{} joints checked";
+    Sealed "sealed" Joints 47 "{} sealed" "{} joints sealed";
+    SealBroken "seal broken" Joints 48 "{} broken open" "{} joints broken open";
+    Repaired "thread repaired" Joints 45 "thread repaired at {}" "{} threads repaired";
+    Hole "hole" Joints 30 "hole {} is otherwise" "{} holes are otherwise";
+    JointNew "new joint" Joints 28 "joint {} is new" "{} new joints";
+    JointGone "joint gone" Joints 27 "joint {} struck out" "{} joints struck out";
 
     WireTested "wire tested" Wires 55 "{} tested" "{} wires tested";
     WireFitted "wire fitted" Wires 51 "{} laid in" "{} wires laid in";
@@ -271,6 +285,8 @@ pub struct Teller<'a> {
     renamed: &'a BTreeMap<Name, String>,
     number: usize,
     left: BTreeSet<usize>,
+    /// What differs only because it names something renamed.
+    followed: BTreeSet<usize>,
     told: Vec<Told>,
 }
 
@@ -285,6 +301,13 @@ impl<'a> Teller<'a> {
     #[must_use]
     pub fn id(&self) -> &'a str {
         &self.change.name.id
+    }
+
+    /// Whether something differs in more than that it names what was renamed.
+    #[must_use]
+    pub fn is_news(&self, view: &View<'_>) -> bool {
+        let mut leaves = view.leaves().into_iter();
+        leaves.any(|leaf| !self.followed.contains(&leaf))
     }
 
     /// Tells one thing, and with it these leaves.
@@ -342,6 +365,7 @@ pub fn tell(changes: &[RecordChange]) -> Vec<Told> {
                 renamed: &renamed,
                 number,
                 left: change.numbers().into_iter().collect(),
+                followed: BTreeSet::new(),
                 told: Vec::new(),
             };
             record(&mut teller);
@@ -366,7 +390,9 @@ fn record(teller: &mut Teller<'_>) {
             Vec::new(),
         );
     }
+    let all: BTreeSet<usize> = teller.left.clone();
     field::followed(teller);
+    teller.followed = all.difference(&teller.left).copied().collect();
     if !teller.view().is_map() {
         field::rest(teller);
         return;
@@ -374,7 +400,8 @@ fn record(teller: &mut Teller<'_>) {
     match teller.change.name.kind {
         Kind::Build => others::build(teller),
         Kind::Donors => others::donor(teller),
-        Kind::Parts | Kind::Assemblies => {}
+        Kind::Parts => parts::tell(teller),
+        Kind::Assemblies => assemblies::tell(teller),
         Kind::Fasteners => others::fastener(teller),
         Kind::Plugs => others::plug(teller),
         Kind::Routes => others::route(teller),

@@ -37,7 +37,7 @@ pub(super) fn tell(teller: &mut Teller<'_>) {
     let mut all: Vec<One<'_>> = Vec::new();
     for wire in view.entries("wires") {
         if wire.view.is_map() {
-            one(&wire, &mut all);
+            one(teller, &wire, &mut all);
         }
     }
     let id = teller.id();
@@ -79,7 +79,7 @@ pub(super) fn tell(teller: &mut Teller<'_>) {
     }
 }
 
-fn one<'a>(wire: &Named<'a>, all: &mut Vec<One<'a>>) {
+fn one<'a>(teller: &Teller<'_>, wire: &Named<'a>, all: &mut Vec<One<'a>>) {
     let view = wire.view;
     let mut add = |deed, done: &str, own: String, when: Option<&str>, leaves: Vec<usize>| {
         all.push(One {
@@ -177,7 +177,7 @@ fn one<'a>(wire: &Named<'a>, all: &mut Vec<One<'a>>) {
         _ => {}
     }
     if !view.is_new() {
-        rerouted(&view, &mut add);
+        rerouted(teller, &view, &mut add);
     }
 }
 
@@ -247,6 +247,7 @@ fn rest(view: &View<'_>) -> String {
 
 /// A wire that has other ends or lies along other runs.
 fn rerouted<'a>(
+    teller: &Teller<'_>,
     view: &View<'a>,
     add: &mut impl FnMut(Deed, &str, String, Option<&str>, Vec<usize>),
 ) {
@@ -258,7 +259,7 @@ fn rerouted<'a>(
             before.and_then(|wire| wire.get(key)),
             after.and_then(|wire| wire.get(key)),
         );
-        if !view.under(key).differs() {
+        if !teller.is_news(&view.under(key)) {
             continue;
         }
         let part = match sides {

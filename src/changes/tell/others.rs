@@ -134,7 +134,7 @@ pub(super) fn fastener(teller: &mut Teller<'_>) {
         teller.tell(Deed::FastenersCounted, id, says, None, have.leaves());
     }
     let plated = view.under("plated-in");
-    if let (true, Some(job)) = (plated.differs(), view.is("plated-in")) {
+    if let (true, Some(job)) = (teller.is_news(&plated), view.is("plated-in")) {
         let mut saying = Saying::of(view);
         saying.say(format!("plated with {}", bare(job)));
         if let Some(was) = view.was("plated-in") {
