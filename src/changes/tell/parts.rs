@@ -8,6 +8,7 @@ use super::events::{
     texts,
 };
 use super::view::{Named, View};
+use super::words::label;
 use super::{Deed, Teller};
 use crate::near::spoken;
 
@@ -279,6 +280,9 @@ fn lies(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
             (None, None) => continue,
         };
         teller.tell(Deed::Moved, about, says, None, one.leaves());
+        if let (_, Some(is)) = texts {
+            teller.briefly(format!("{about}: {} {}", label(key), one_line(is)));
+        }
     }
 }
 
