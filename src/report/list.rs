@@ -1252,7 +1252,7 @@ pub(super) fn job_state(job: &Job) -> JobState {
 
 /// What a job cost: as it says, or else what its lines and the carriage come to, if they
 /// are of one currency.
-fn job_price(job: &Job) -> Option<Money> {
+pub(crate) fn job_price(job: &Job) -> Option<Money> {
     match job_sums(job).as_slice() {
         [one] => Some(one.clone()),
         _ => None,

@@ -34,6 +34,8 @@ fn told(deed: Deed, about: &str, says: String, when: Option<String>) -> Told {
         about: about.to_owned(),
         says,
         when,
+        short: String::new(),
+        many: 1,
         lines: Vec::new(),
         change: None,
         leaves: Vec::new(),
