@@ -1,6 +1,7 @@
 //! What a headline makes of each commit of the example, beside what a person wrote.
 //!
-//! The YAML is read by a second reader, and git tells what each commit holds.
+//! The YAML is read by a second reader, and git tells what each commit holds. `UPDATE=1`
+//! writes `tests/headlines.txt`, to be judged by eye.
 
 #![allow(clippy::disallowed_methods)]
 
@@ -250,21 +251,10 @@ fn every_deed_is_told_by_something() {
 fn a_headline_names_what_a_commit_touches() {
     let commits = commits();
     assert_eq!(commits.len(), example::history().unwrap().len());
+    let mut lines = String::new();
     for (title, changes) in &commits {
-        let told = tell(changes);
-        let line = headline(&told, FIRST_LINE);
-        println!("{title}\n  {line}");
-        if std::env::var_os("SHOW").is_some() {
-            for one in &told {
-                println!(
-                    "      {:?} | {} | {} | {:?}",
-                    one.deed, one.about, one.says, one.when
-                );
-                for line in &one.lines {
-                    println!("          {line:?}");
-                }
-            }
-        }
+        let line = headline(&tell(changes), FIRST_LINE);
+        lines.push_str(&format!("{title}\n  {line}\n"));
         assert!(line.width() <= FIRST_LINE, "{title}: {line}");
         assert!(!line.contains(char::is_control), "{title}: {line}");
         let ids = changes.iter().map(|change| change.name.id.as_str());
@@ -275,4 +265,9 @@ fn a_headline_names_what_a_commit_touches() {
         let names = steps.filter(|step| known.contains(step)).count();
         assert!(names > 0, "{title}: {line} names nothing of {known:?}");
     }
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/headlines.txt");
+    if std::env::var_os("UPDATE").is_some() {
+        std::fs::write(path, &lines).unwrap();
+    }
+    assert_eq!(std::fs::read_to_string(path).unwrap(), lines);
 }

@@ -193,6 +193,7 @@ deeds! {
 
     Started "engine started" Jobs 100 "{}: the engine has run" "{} starts of the engine";
     Powered "battery on" Jobs 96 "{}: the battery is on" "{} times battery on";
+    FoundBad "found bad" Jobs 67 "{} found something bad" "{} things found bad";
     JobDone "job done" Jobs 62 "{} done" "{} jobs done";
     JobTried "tried" Jobs 61 "{} tried" "{} trials";
     JobReopened "job open again" Jobs 60 "{} open again" "{} jobs open again";

@@ -80,11 +80,10 @@ pub fn headline(told: &[Told], room: usize) -> String {
             line.push_str(", ");
         }
         line.push_str(&text);
-        last = group
-            .about
-            .first()
-            .copied()
-            .filter(|_| group.about.len() == 1);
+        last = match group.about.first() {
+            Some(about) if group.about.len() == 1 && text.starts_with(about) => Some(*about),
+            _ => None,
+        };
         named = with;
     }
     line

@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 
 use serde_json::Value;
+use unicode_width::UnicodeWidthStr;
 
 use super::money::is_money;
 use super::view::View;
@@ -42,12 +43,12 @@ pub(super) fn tell(teller: &mut Teller<'_>) {
     let mut facts: Vec<Fact<'_>> = Vec::new();
     match kind {
         "order" => {
-            ordered(view, &mut facts);
+            ordered(id, view, &mut facts);
             arrived(id, view, &mut facts);
         }
         "send-out" => {
-            sent(view, &mut facts);
-            came_back(view, &mut facts);
+            sent(id, view, &mut facts);
+            came_back(id, view, &mut facts);
             counted(view, &mut facts);
         }
         "trial" => tried(view, &mut facts),
@@ -66,6 +67,16 @@ pub(super) fn tell(teller: &mut Teller<'_>) {
     for fact in facts {
         fact.saying.tell(teller, fact.deed, id, fact.when);
         teller.briefly(fact.short);
+    }
+}
+
+/// A thing and what is so of it, for a headline; empty where that would be long.
+fn brief(about: &str, what: &str) -> String {
+    const MOST: usize = 60;
+    let text = format!("{about}: {what}");
+    match text.width() <= MOST {
+        true => text,
+        false => String::new(),
     }
 }
 
@@ -146,7 +157,7 @@ fn new<'a>(kind: &str, view: View<'a>, facts: &mut Vec<Fact<'a>>) {
 fn is_main(deed: Deed) -> bool {
     !matches!(
         deed,
-        Deed::JobSpent | Deed::JobChecked | Deed::JobHandedOut | Deed::Promised
+        Deed::JobSpent | Deed::JobChecked | Deed::FoundBad | Deed::JobHandedOut | Deed::Promised
     )
 }
 
@@ -248,14 +259,22 @@ fn what_is_in(saying: &mut Saying<'_>) {
     }
 }
 
-fn ordered<'a>(view: View<'a>, facts: &mut Vec<Fact<'a>>) {
+fn ordered<'a>(id: &str, view: View<'a>, facts: &mut Vec<Fact<'a>>) {
     let mut saying = Saying::of(view);
     if let Some(when) = saying.new_day("ordered") {
         saying.say_new("from ", "from");
         what_is_in(&mut saying);
         saying.say_new("promised for ", "promised");
         saying.say_new("can go back until ", "return-by");
-        facts.push(fact(Deed::Ordered, Some(when), saying));
+        let what: Vec<String> = all_lines(view)
+            .filter_map(|line| line.get("what"))
+            .map(bare_all)
+            .collect();
+        let mut told = fact(Deed::Ordered, Some(when), saying);
+        if !what.is_empty() {
+            told.short = brief(&format!("{id} ordered"), &what.join(", "));
+        }
+        facts.push(told);
         return;
     }
     // A line that came to an order which is out already.
@@ -267,7 +286,9 @@ fn ordered<'a>(view: View<'a>, facts: &mut Vec<Fact<'a>>) {
         let text = texts.collect::<Vec<_>>().join(", ");
         saying.say(format!("also {text}"));
         new.iter().for_each(|item| saying.cover_all(item));
-        facts.push(fact(Deed::Ordered, None, saying));
+        let mut told = fact(Deed::Ordered, None, saying);
+        told.short = brief(id, &format!("also {text}"));
+        facts.push(told);
     }
 }
 
@@ -337,7 +358,7 @@ fn arrived<'a>(id: &str, view: View<'a>, facts: &mut Vec<Fact<'a>>) {
     }
 }
 
-fn sent<'a>(view: View<'a>, facts: &mut Vec<Fact<'a>>) {
+fn sent<'a>(id: &str, view: View<'a>, facts: &mut Vec<Fact<'a>>) {
     let mut saying = Saying::of(view);
     let Some(when) = saying.new_day("sent") else {
         return;
@@ -346,6 +367,10 @@ fn sent<'a>(view: View<'a>, facts: &mut Vec<Fact<'a>>) {
         .new_text("process")
         .or(view.is("process").map(str::to_owned));
     let to = saying.new_text("to").or(view.is("to").map(str::to_owned));
+    let mut short = String::new();
+    if let Some(to) = &to {
+        short = format!("{id} sent to {to}");
+    }
     let where_to = to.map(|to| format!("to {to}"));
     let both: Vec<String> = where_to
         .into_iter()
@@ -356,14 +381,17 @@ fn sent<'a>(view: View<'a>, facts: &mut Vec<Fact<'a>>) {
     }
     what_is_in(&mut saying);
     saying.say_new("due ", "due");
-    facts.push(fact(Deed::Sent, Some(when), saying));
+    let mut told = fact(Deed::Sent, Some(when), saying);
+    told.short = short;
+    facts.push(told);
 }
 
 /// What came back of what went out, line by line.
-fn came_back<'a>(view: View<'a>, facts: &mut Vec<Fact<'a>>) {
+fn came_back<'a>(id: &str, view: View<'a>, facts: &mut Vec<Fact<'a>>) {
     let mut saying = Saying::of(view);
     let when = saying.new_day("came-back");
     let mut texts = Vec::new();
+    let mut missing: Vec<String> = Vec::new();
     for item in line_items(view) {
         let mut line = Saying::of(item);
         let back = new_count(&mut line, "back");
@@ -377,6 +405,7 @@ fn came_back<'a>(view: View<'a>, facts: &mut Vec<Fact<'a>>) {
             continue;
         }
         line.hand_over(&mut saying);
+        missing.extend(own.iter().cloned());
         let before = back.and_then(|before| before.map(|before| format!("{before} before")));
         let own = in_brackets(before.into_iter().chain(own).collect());
         if let Some(line) = item.after {
@@ -390,7 +419,11 @@ fn came_back<'a>(view: View<'a>, facts: &mut Vec<Fact<'a>>) {
         true => saying.say("came back"),
         false => saying.say(texts.join(", ")),
     }
-    facts.push(fact(Deed::CameBack, when, saying));
+    let mut told = fact(Deed::CameBack, when, saying);
+    if !missing.is_empty() {
+        told.short = brief(&format!("{id} came back"), &missing.join(", "));
+    }
+    facts.push(told);
 }
 
 fn counted<'a>(view: View<'a>, facts: &mut Vec<Fact<'a>>) {
@@ -639,7 +672,7 @@ fn spent<'a>(view: View<'a>, facts: &mut Vec<Fact<'a>>) {
 
 /// What was looked at and what came of it: what came out alike on one day is one sentence.
 fn looked_at<'a>(view: View<'a>, key: &str, of: Option<&str>, facts: &mut Vec<Fact<'a>>) {
-    let mut alike: Vec<(String, Option<&str>, Vec<String>, Saying<'a>)> = Vec::new();
+    let mut alike: Vec<(bool, String, Option<&str>, Vec<String>, Saying<'a>)> = Vec::new();
     for item in view.items(key) {
         if !item.is_map() {
             continue;
@@ -669,16 +702,19 @@ fn looked_at<'a>(view: View<'a>, key: &str, of: Option<&str>, facts: &mut Vec<Fa
         check.hand_over(&mut own);
         match alike
             .iter_mut()
-            .find(|(text, day, ..)| *text == came && *day == when)
+            .find(|(_, text, day, ..)| *text == came && *day == when)
         {
-            Some((_, _, places, saying)) => {
+            Some((_, _, _, places, saying)) => {
                 places.extend(at);
                 own.hand_over(saying);
             }
-            None => alike.push((came, when, at.into_iter().collect(), own)),
+            None => {
+                let is_bad = item.is("found") == Some("bad");
+                alike.push((is_bad, came, when, at.into_iter().collect(), own));
+            }
         }
     }
-    for (came, when, places, mut saying) in alike {
+    for (is_bad, came, when, places, saying) in alike {
         let at = match (places.is_empty(), of) {
             (false, _) => format!(" at {}", spoken(&places, "and")),
             (true, Some(of)) => format!(" at {of}"),
@@ -688,10 +724,18 @@ fn looked_at<'a>(view: View<'a>, key: &str, of: Option<&str>, facts: &mut Vec<Fa
             Some((what, came)) => format!("{what}{at}: {came}"),
             None => came,
         };
-        saying.say(text);
-        facts.push(fact(Deed::JobChecked, when, saying));
+        let deed = match is_bad {
+            true => Deed::FoundBad,
+            false => Deed::JobChecked,
+        };
+        let mut told = fact(deed, when, saying);
+        if is_bad {
+            told.short = text.split(", ").next().unwrap_or_default().to_owned();
+        }
+        told.saying.say(text);
+        facts.push(told);
     }
-    if view.is_new() {
+    if view.is_new() && of.is_none() {
         let all = view
             .after
             .and_then(|job| job.get(key))

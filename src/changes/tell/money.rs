@@ -186,7 +186,12 @@ fn became(teller: &mut Teller<'_>, way: &Way, key: &str, day: &str, leaf: usize)
         ),
         _ => return,
     };
+    let short = match deed {
+        Deed::HandedIn => says.clone(),
+        _ => String::new(),
+    };
     teller.tell(deed, about, says, Some(day), vec![leaf]);
+    teller.briefly(short);
 }
 
 /// A price that is another, or is there no longer.

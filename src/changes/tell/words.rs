@@ -97,7 +97,7 @@ impl<'a> Saying<'a> {
     }
 
     /// What was not there before, which is told with it.
-    pub(super) fn new(&mut self, key: &str) -> Option<&'a Value> {
+    pub(super) fn take(&mut self, key: &str) -> Option<&'a Value> {
         if !self.is_added(key) {
             return None;
         }
@@ -107,7 +107,7 @@ impl<'a> Saying<'a> {
 
     /// The same as text.
     pub(super) fn new_text(&mut self, key: &str) -> Option<String> {
-        self.new(key).map(shown)
+        self.take(key).map(shown)
     }
 
     /// A new day, which stands at the end of the sentence.
