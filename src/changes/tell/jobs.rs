@@ -666,13 +666,24 @@ fn spent<'a>(view: View<'a>, facts: &mut Vec<Fact<'a>>) {
     });
     let text = spoken(&each.collect::<Vec<_>>(), "and");
     saying.say(text);
-    saying.mark("spent");
+    if view.under("spent").is_list() {
+        saying.mark("spent");
+    }
     facts.push(fact(Deed::JobSpent, last, saying));
+}
+
+/// What was looked at on a day and came out alike.
+struct Looked<'a> {
+    is_bad: bool,
+    came: String,
+    when: Option<&'a str>,
+    places: Vec<String>,
+    saying: Saying<'a>,
 }
 
 /// What was looked at and what came of it: what came out alike on one day is one sentence.
 fn looked_at<'a>(view: View<'a>, key: &str, of: Option<&str>, facts: &mut Vec<Fact<'a>>) {
-    let mut alike: Vec<(bool, String, Option<&str>, Vec<String>, Saying<'a>)> = Vec::new();
+    let mut alike: Vec<Looked<'a>> = Vec::new();
     for item in view.items(key) {
         if !item.is_map() {
             continue;
@@ -700,21 +711,29 @@ fn looked_at<'a>(view: View<'a>, key: &str, of: Option<&str>, facts: &mut Vec<Fa
         let came = format!("{what}: {}", check.parts.join(", "));
         let mut own = Saying::of(view);
         check.hand_over(&mut own);
-        match alike
-            .iter_mut()
-            .find(|(_, text, day, ..)| *text == came && *day == when)
-        {
-            Some((_, _, _, places, saying)) => {
-                places.extend(at);
-                own.hand_over(saying);
+        let same = |one: &&mut Looked<'_>| one.came == came && one.when == when;
+        match alike.iter_mut().find(same) {
+            Some(one) => {
+                one.places.extend(at);
+                own.hand_over(&mut one.saying);
             }
-            None => {
-                let is_bad = item.is("found") == Some("bad");
-                alike.push((is_bad, came, when, at.into_iter().collect(), own));
-            }
+            None => alike.push(Looked {
+                is_bad: item.is("found") == Some("bad"),
+                came,
+                when,
+                places: at.into_iter().collect(),
+                saying: own,
+            }),
         }
     }
-    for (is_bad, came, when, places, saying) in alike {
+    for one in alike {
+        let Looked {
+            is_bad,
+            came,
+            when,
+            places,
+            saying,
+        } = one;
         let at = match (places.is_empty(), of) {
             (false, _) => format!(" at {}", spoken(&places, "and")),
             (true, Some(of)) => format!(" at {of}"),
