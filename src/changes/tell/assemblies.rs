@@ -206,21 +206,34 @@ fn described(joint: Option<&Value>) -> Vec<String> {
         all.push(format!("steps {}", steps.join(", ")));
     }
     words.told_apart("sealed");
-    let holes: Vec<String> = words
-        .entries("holes")
-        .map(|(name, hole)| match self::hole(Some(hole)) {
-            said if said.is_empty() => name.to_owned(),
-            said => format!("{name} ({})", said.join(", ")),
-        })
-        .collect();
-    match holes.as_slice() {
-        [] => {}
-        [one] => all.push(format!("hole {one}")),
-        holes => all.push(format!("holes {}", spoken(holes, "and"))),
-    }
+    all.extend(all_holes(words.entries("holes")));
     words.told_apart("holes");
     all.extend(words.rest());
     all
+}
+
+/// What the holes of a joint are called, and what each is: once where all are alike.
+fn all_holes<'a>(holes: impl Iterator<Item = (&'a str, &'a Value)>) -> Option<String> {
+    let holes: Vec<(&str, String)> = holes
+        .map(|(name, hole)| (name, self::hole(Some(hole)).join(", ")))
+        .collect();
+    let (_, first) = holes.first()?;
+    let names: Vec<&str> = holes.iter().map(|(name, _)| *name).collect();
+    let many = if names.len() == 1 { "hole" } else { "holes" };
+    if holes.iter().all(|(_, said)| said == first) {
+        let each = match (first.as_str(), names.len()) {
+            ("", _) => String::new(),
+            (said, 1) => format!(" ({said})"),
+            (said, _) => format!(" (each {said})"),
+        };
+        return Some(format!("{many} {}{each}", spoken(&names, "and")));
+    }
+    let one = |(name, said): &(&str, String)| match said.as_str() {
+        "" => (*name).to_owned(),
+        said => format!("{name} ({said})"),
+    };
+    let all: Vec<String> = holes.iter().map(one).collect();
+    Some(format!("{many} {}", spoken(&all, "and")))
 }
 
 /// What a hole is, apart from when it was tightened.

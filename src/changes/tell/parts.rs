@@ -117,8 +117,12 @@ fn described(piece: Option<&Value>) -> Vec<String> {
         all.push(format!("meant for {}", spoken(&goes, "and")));
     }
     if let Some(kept) = words.text("kept-in") {
-        all.push(format!("kept in {}", one_line(kept)));
+        all.push(format!("kept in: {}", one_line(kept)));
     }
+    all.extend(words.text("keep").map(|keep| match keep {
+        "pass on" => "kept to pass on".to_owned(),
+        other => format!("kept as {}", one_line(other)),
+    }));
     all.extend(words.map_under("bought").map(bought));
     all.extend(words.rest());
     all
@@ -162,6 +166,7 @@ fn on_where(event: &mut Words<'_>, piece: Option<&Value>) -> String {
     let of = piece.and_then(|piece| piece.get("count"));
     let count = match (event.count("count"), of.and_then(Value::as_u64)) {
         (Some(count), Some(of)) if count < of => format!("{count} of {of} "),
+        (Some(count), Some(of)) if count == of && of > 1 => format!("all {count} "),
         (Some(count), _) if count > 1 => format!("{count} "),
         _ => String::new(),
     };
@@ -263,18 +268,17 @@ fn plan(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
 
 /// Where it lies, and what it is out with.
 fn lies(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
-    for (key, word) in [("kept-in", "in"), ("out-with", "out with")] {
+    for (key, word) in [("kept-in", "kept in"), ("out-with", "out with")] {
         let one = view.under(key);
         let Some(texts) = text_of(&one).filter(|_| teller.is_news(&one)) else {
             continue;
         };
         let says = match texts {
-            (None, Some(is)) => format!("now {word} {}", one_line(is)),
+            (None, Some(is)) => format!("now {word}: {}", one_line(is)),
             (Some(was), Some(is)) => {
-                let (was, is) = (one_line(was), one_line(is));
-                format!("now {word} {is}, was {word} {was}")
+                format!("now {word}: {}; was: {}", one_line(is), one_line(was))
             }
-            (Some(was), None) => format!("no longer {word} {}", one_line(was)),
+            (Some(was), None) => format!("no longer {word}: {}", one_line(was)),
             (None, None) => continue,
         };
         teller.tell(Deed::Moved, about, says, None, one.leaves());
