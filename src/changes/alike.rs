@@ -72,7 +72,15 @@ pub fn likeness(a: &Value, b: &Value) -> f64 {
     share(&sayings(a), &sayings(b))
 }
 
-/// The same of two sorted lists.
+/// Whether one says all that the other says, and more.
+#[must_use]
+pub fn is_within(a: &Value, b: &Value) -> bool {
+    let (a, b) = (sayings(a), sayings(b));
+    let (few, all) = if a.len() < b.len() { (a, b) } else { (b, a) };
+    !few.is_empty() && few.iter().all(|one| all.binary_search(one).is_ok())
+}
+
+/// How much of two sorted lists stands in both.
 #[allow(clippy::cast_precision_loss)]
 fn share(a: &[String], b: &[String]) -> f64 {
     let all = a.len() + b.len();

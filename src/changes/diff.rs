@@ -272,7 +272,12 @@ fn between_two_that_stayed(
         match (a, b) {
             (Value::Object(_), Value::Object(_)) => {
                 let like = alike::likeness(a, b);
-                if like >= SAME_ITEM { like } else { 0.0 }
+                match like {
+                    like if like >= SAME_ITEM => like,
+                    // What came to it, or was taken out of it, makes no other item of it.
+                    like if alike::is_within(a, b) => like,
+                    _ => 0.0,
+                }
             }
             (Value::Array(_), Value::Array(_)) => 1.0,
             // Of two texts in one stretch the one took the other's place.

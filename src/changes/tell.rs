@@ -222,7 +222,7 @@ deeds! {
     Withdrawn "decision withdrawn" Decisions 74 "{} withdrawn" "{} decisions withdrawn";
     Reopened "decision open again" Decisions 73 "{} is open again" "{} decisions open again";
     Asked "asked" Decisions 39 "{} to be decided" "{} open questions";
-    Unsettled "no longer settled" Decisions 36 "{} settles less" "{} conflicts no longer settled";
+    Unsettled "no longer settled" Decisions 36 "{} no longer settles a conflict" "{} conflicts no longer settled";
     Settled "settled" Decisions 35 "{} settles a conflict" "{} conflicts settled";
 
     PhotoNew "photo added" Photos 22 "photo {}" "{} photos";
@@ -232,7 +232,7 @@ deeds! {
     DepositBack "deposit back" Money 52 "deposit of {} back" "{} deposits back";
     HandedIn "core handed in" Money 51 "core of {} handed in" "{} cores handed in";
     DepositKept "deposit given up" Money 50 "deposit of {} given up" "{} deposits given up";
-    Paid "paid" Money 27 "{} paid" "{} sums paid";
+    Paid "paid" Money 27 "paid for {}" "{} sums paid";
     Priced "priced" Money 23 "{} has a price" "{} prices";
     PriceChanged "price changed" Money 23 "{} costs otherwise" "{} prices changed";
 

@@ -103,16 +103,12 @@ fn one<'a>(teller: &Teller<'_>, wire: &Named<'a>, all: &mut Vec<One<'a>>) {
         );
         return;
     }
-    let rank = |state: Option<&str>| {
-        let state = state.unwrap_or("planned");
+    // What says nothing is only drawn; what says something else has no words here.
+    let rank = |wire: Option<&Value>| {
+        let state = wire?.get("state").map_or(Some("planned"), Value::as_str)?;
         STATES.iter().position(|(word, _, _)| *word == state)
     };
-    let before = if view.is_new() {
-        None
-    } else {
-        rank(view.was("state"))
-    };
-    let after = rank(view.is("state"));
+    let (before, after) = (rank(view.before), rank(view.after));
     let (tests, when) = tests(&view);
     let mut leaves: Vec<usize> = tests
         .iter()
@@ -124,50 +120,49 @@ fn one<'a>(teller: &Teller<'_>, wire: &Named<'a>, all: &mut Vec<One<'a>>) {
     }
     let cut = view.under("cut");
     let is_cut = cut.differs() && cut.before.is_none();
-    let forward = |own: &mut Vec<String>, leaves: &mut Vec<usize>| {
-        if let Some(length) = cut.after.filter(|_| is_cut) {
-            own.push(format!("at {}", shown(length)));
-            leaves.extend(cut.leaves());
-        }
-        own.extend(tests.iter().map(|(text, _)| text.clone()));
+    let length = cut.after.filter(|_| is_cut).map(shown);
+    // Crimped in the same evening that it was cut in.
+    let as_well = |after: usize, done: &str| match &length {
+        Some(length) if after == 1 => format!("cut at {length}"),
+        Some(length) => format!("cut at {length} and {done}"),
+        None => done.to_owned(),
     };
+    let measured = tests.iter().map(|(text, _)| text.clone());
     let when = when.as_deref();
     match (before, after) {
         (None, Some(after)) if view.is_new() => {
             let (_, deed, done) = STATES[after];
-            forward(&mut own, &mut leaves);
+            own.extend(measured);
             own.push(rest(&view));
             own.retain(|text| !text.is_empty());
-            let done = if after == 0 {
-                done.to_owned()
-            } else {
-                format!("drawn and {done}")
+            let done = match after {
+                0 => done.to_owned(),
+                _ => format!("drawn, {}", as_well(after, done)),
             };
             add(deed, &done, own.join(", "), when, view.leaves());
         }
         (Some(before), Some(after)) if after > before => {
             let (_, deed, done) = STATES[after];
             leaves.extend(view.under("state").leaves());
-            forward(&mut own, &mut leaves);
-            // Crimped in the same evening that it was cut in.
-            let cut_as_well = is_cut && after > 1;
-            let done = match cut_as_well {
-                true => format!("cut and {done}"),
-                false => done.to_owned(),
-            };
-            add(deed, &done, own.join(", "), when, leaves);
+            if is_cut {
+                leaves.extend(cut.leaves());
+            }
+            own.extend(measured);
+            add(deed, &as_well(after, done), own.join(", "), when, leaves);
         }
         (Some(before), Some(after)) if after < before => {
             let done = format!("gone back from {} to {}", STATES[before].0, STATES[after].0);
-            let leaves = view.under("state").leaves();
-            add(Deed::WireBack, &done, String::new(), None, leaves);
-            for (text, leaves) in tests {
-                add(Deed::WireTested, "measured", text, when, leaves);
+            let back = view.under("state").leaves();
+            add(Deed::WireBack, &done, String::new(), None, back);
+            if !tests.is_empty() {
+                let own = measured.collect::<Vec<_>>().join("; ");
+                add(Deed::WireTested, "measured", own, when, leaves);
             }
         }
         _ if !view.is_new() => {
-            for (text, leaves) in tests {
-                add(Deed::WireTested, "measured again", text, when, leaves);
+            if !tests.is_empty() {
+                let own = measured.collect::<Vec<_>>().join("; ");
+                add(Deed::WireTested, "measured again", own, when, leaves);
             }
             if let Some(length) = cut.after.filter(|_| is_cut) {
                 let own = format!("at {}", shown(length));

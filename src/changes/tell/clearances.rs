@@ -87,7 +87,7 @@ fn against(gap: Option<&str>, least: &str) -> String {
         gap.low().compare(&least.low())
     };
     match order() {
-        Some(Ordering::Less) => format!(", less than the {least} that it needs"),
-        _ => format!(" of at least {least}"),
+        Some(Ordering::Less) => format!(", less than the {least} needed"),
+        _ => format!(", at least {least} needed"),
     }
 }

@@ -1,7 +1,9 @@
 //! Decisions: asked, made, overturned, withdrawn, open again; and what they settle.
 
+use serde_json::Value;
+
 use super::view::View;
-use super::words::{Saying, bare, shown};
+use super::words::{Saying, bare, said, shown};
 use super::{Deed, Teller};
 use crate::near::spoken;
 
@@ -75,6 +77,16 @@ pub(super) fn tell(teller: &mut Teller<'_>) {
                 Some(was) => saying.say(format!("{now} instead of {was}")),
                 None => saying.say(now),
             }
+            // The reason and the day are those of the new choice.
+            let why = view.under("because");
+            if let (true, Some(was), Some(is)) = (why.differs(), why.before, why.after) {
+                saying.say(format!(
+                    "because {}, before because {}",
+                    shown(is),
+                    shown(was)
+                ));
+                saying.cover("because");
+            }
             short = format!("{id} overturned: {now}");
             saying.cover("chosen");
         }
@@ -94,22 +106,47 @@ pub(super) fn tell(teller: &mut Teller<'_>) {
             }
             saying.say(format!("open again{was}"));
         }
-        _ => {
-            let options = view.after.and_then(|value| value.get("options"));
-            let options = options.and_then(serde_json::Value::as_object);
-            if let Some(options) = options.filter(|options| !options.is_empty()) {
-                let names: Vec<&str> = options.keys().map(String::as_str).collect();
-                saying.say(spoken(&names, "or"));
-            }
-        }
+        _ => {}
     }
     saying.say_new("because ", "because");
     let when = saying.new_day("when");
     saying.say_new("by ", "by");
-    saying.say_rest(&["settles"]);
+    let options = view.after.and_then(|value| value.get("options"));
+    let options = options.and_then(Value::as_object);
+    if let Some(options) = options.filter(|_| saying.is_added("options")) {
+        saying.cover("options");
+        let all: Vec<String> = options
+            .iter()
+            .map(|(name, value)| option(name, value))
+            .collect();
+        let lead = match deed {
+            Deed::Asked => "",
+            _ => "the choice was ",
+        };
+        saying.say(format!("{lead}{}", spoken(&all, "or")));
+    }
+    // Conflicts that are settled have sentences of their own.
+    let settles = view.after.and_then(|value| value.get("settles"));
+    let settles = settles.and_then(Value::as_array);
+    if settles.is_some_and(|all| all.iter().all(Value::is_object)) {
+        saying.mark("settles");
+    }
+    saying.say_rest(&[]);
     saying.tell(teller, deed, &about, when);
     if !short.is_empty() {
         teller.briefly(short);
+    }
+}
+
+/// One way that it could go: `electric (for: radiator can sit lower)`.
+fn option(name: &str, value: &Value) -> String {
+    let Some(map) = value.as_object() else {
+        return format!("{name} ({})", shown(value));
+    };
+    let all: Vec<String> = map.iter().map(|(key, value)| said(key, value)).collect();
+    match all.is_empty() {
+        true => name.to_owned(),
+        false => format!("{name} ({})", all.join("; ")),
     }
 }
 

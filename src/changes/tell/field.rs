@@ -35,7 +35,7 @@ const ALIKE: f32 = 0.4;
 const SHORT: usize = 64;
 
 /// Maps of `build.yaml` whose keys are names, by which references call what is in them.
-const NAMED_IN_BUILD: &[&str] = &["wrenches", "tools", "spots", "sources"];
+const NAMED_IN_BUILD: &[&str] = &["wrenches", "tools", "spots", "sources", "levels"];
 
 /// Tells the fields that changed only because what they refer to is called otherwise.
 pub(super) fn followed(teller: &mut Teller<'_>) {
@@ -199,7 +199,7 @@ fn one(teller: &Teller<'_>, way: &[Step], leaf: &Leaf) -> Told {
         }
         (Some(was), None) if field.is_empty() => told.says = format!("gone: {}", shown(was)),
         (Some(was), None) => {
-            told.says = format!("{lead}{} taken out", shown(was));
+            told.says = format!("{field} taken out: {}", shown(was));
             brief = format!("{field} taken out");
         }
         (Some(was), Some(is)) => {
@@ -211,6 +211,7 @@ fn one(teller: &Teller<'_>, way: &[Step], leaf: &Leaf) -> Told {
                 brief = match is {
                     _ if told.deed != Deed::Field => String::new(),
                     Value::Object(_) | Value::Array(_) => String::new(),
+                    _ if matches!(way.last(), Some(Step::Index(_))) => String::new(),
                     _ => format!("{field} {}", shown(is)),
                 };
             }

@@ -13,6 +13,8 @@ use super::{Deed, Told, Topic};
 use crate::model::Kind;
 use crate::near::{plain, spoken};
 
+/// What weighs less is left out where what it is about was named.
+const DETAIL: u32 = 50;
 /// So many names stand for more of them.
 const NAMES: usize = 3;
 /// Where this was done, all else is records that are new.
@@ -46,13 +48,15 @@ pub fn headline(told: &[Told], room: usize) -> String {
     groups.sort_by_key(|group| (std::cmp::Reverse(group.deed.weight()), group.deed));
     let mut line = String::new();
     let mut named: BTreeSet<&str> = BTreeSet::new();
+    // What the line ended with, if that was one thing.
+    let mut last: Option<&str> = None;
     for (number, group) in groups.iter().enumerate() {
-        if group.about.is_subset(&named) {
+        if group.is_detail_of(&named) {
             continue;
         }
         let left = |named: &BTreeSet<&str>| -> usize {
             let rest = groups[number + 1..].iter();
-            let rest = rest.filter(|group| !group.about.is_subset(named));
+            let rest = rest.filter(|group| !group.is_detail_of(named));
             rest.map(|group| group.told.len()).sum()
         };
         let mut with = named.clone();
@@ -65,7 +69,7 @@ pub fn headline(told: &[Told], room: usize) -> String {
             };
             width + end.width() <= room
         };
-        let Some(text) = group.forms().into_iter().find(|text| fits(text)) else {
+        let Some(text) = group.forms(last).into_iter().find(|text| fits(text)) else {
             if line.is_empty() {
                 return number_of(told, room);
             }
@@ -76,6 +80,11 @@ pub fn headline(told: &[Told], room: usize) -> String {
             line.push_str(", ");
         }
         line.push_str(&text);
+        last = group
+            .about
+            .first()
+            .copied()
+            .filter(|_| group.about.len() == 1);
         named = with;
     }
     line
@@ -91,10 +100,21 @@ impl Group<'_> {
         self.about.iter().map(|about| of(about)).sum()
     }
 
-    /// What it can be told as, the fullest first.
-    fn forms(&self) -> Vec<String> {
+    /// Whether a line that names these things may leave it out: it is a lesser matter of
+    /// theirs.
+    fn is_detail_of(&self, named: &BTreeSet<&str>) -> bool {
+        self.deed.weight() < DETAIL && self.about.is_subset(named)
+    }
+
+    /// What it can be told as, the fullest first. Behind a line that ends with the one thing
+    /// that it is about it need not name that again.
+    fn forms(&self, last: Option<&str>) -> Vec<String> {
         let mut forms = Vec::new();
         if let (Some(about), true) = (self.about.first(), self.about.len() == 1) {
+            let said = self.deed.one().strip_prefix("{} ");
+            if let (Some(said), true, 1) = (said, last == Some(*about), self.things()) {
+                forms.push(said.to_owned());
+            }
             let shorts: BTreeSet<&str> = self.told.iter().map(|one| one.short.as_str()).collect();
             if let (Some(short), 1) = (shorts.first(), shorts.len())
                 && !short.is_empty()
@@ -125,17 +145,21 @@ impl Group<'_> {
             *of.entry(about.split('/').next().unwrap_or(about))
                 .or_default() += 1;
         }
+        let mut of: Vec<(&str, usize)> = of.into_iter().collect();
+        of.sort_by_key(|(folder, many)| (std::cmp::Reverse(*many), *folder));
+        let new = if self.deed == Deed::New { "new " } else { "" };
         let each = of.into_iter().map(|(folder, many)| {
             let word = match (many, Kind::of_folder(folder)) {
                 (1, Some(kind)) => kind.one(),
                 _ => folder,
             };
-            match self.deed {
-                Deed::New => format!("{many} new {word}"),
-                _ => format!("{many} {word} struck out"),
-            }
+            format!("{many} {new}{word}")
         });
-        spoken(&each.collect::<Vec<_>>(), "and")
+        let all = spoken(&each.collect::<Vec<_>>(), "and");
+        match self.deed {
+            Deed::New => all,
+            _ => format!("{all} struck out"),
+        }
     }
 }
 

@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde_json::Value;
 
 use super::view::View;
-use super::words::{Saying, bare_all, fitted_as, shown};
+use super::words::{Saying, bare_all, fitted_as, said, shown};
 use super::{Deed, Teller};
 use crate::near::spoken;
 use crate::reckon::quantity::{Form, Quantity};
@@ -81,6 +81,10 @@ fn new<'a>(kind: &str, view: View<'a>, facts: &mut Vec<Fact<'a>>) {
         .collect();
     let mut others: Vec<&str> = elsewhere.into_iter().collect();
     others.extend(["kind", "does", "lines"]);
+    // What is new is open.
+    if view.is("state") == Some("open") {
+        others.push("state");
+    }
     let mut lead = Saying::of(view);
     let does = lead.new_text("does");
     let what = match kind {
@@ -98,13 +102,31 @@ fn new<'a>(kind: &str, view: View<'a>, facts: &mut Vec<Fact<'a>>) {
     let items = view.after.and_then(|job| job.get("lines"));
     match items.and_then(Value::as_array) {
         Some(items) if !told("lines") => {
-            let all: Vec<String> = items.iter().map(|line| line_text(line, None)).collect();
+            let all: Vec<String> = items.iter().map(line_whole).collect();
             if !all.is_empty() {
                 rest.say(all.join(", "));
             }
         }
         Some(_) => {}
         None => others.retain(|key| *key != "lines"),
+    }
+    let of = |key: &str| {
+        let all = view.after.and_then(|job| job.get(key));
+        let all = all.and_then(Value::as_array)?;
+        all.iter().all(Value::is_object).then_some(all)
+    };
+    if let Some(uses) = of("uses") {
+        let all: Vec<String> = uses.iter().map(line_whole).collect();
+        rest.say(format!("uses {}", all.join(", ")));
+        others.push("uses");
+    }
+    if let Some(checks) = of("checks").filter(|_| !others.contains(&"checks")) {
+        let left = checks.iter().filter(|check| !is_looked_at(check));
+        let all: Vec<String> = left.map(check_text).collect();
+        if !all.is_empty() {
+            rest.say(format!("to look at: {}", all.join(", ")));
+        }
+        others.push("checks");
     }
     rest.say_rest(&others);
     if let Some(first) = facts.iter_mut().find(|fact| is_main(fact.deed)) {
@@ -133,7 +155,8 @@ fn line_text(line: &Value, of: Option<&str>) -> String {
         return shown(line);
     };
     let number = |key: &str| map.get(key).filter(|value| value.is_number()).map(shown);
-    let what = map.get("what").map(bare_all).unwrap_or_default();
+    let what = map.get("what").filter(|what| what.is_string());
+    let what = what.map(bare_all).unwrap_or_default();
     let amount = map.get("amount").map(shown);
     let all = number("out").or(number("count"));
     match of.and_then(number) {
@@ -146,33 +169,53 @@ fn line_text(line: &Value, of: Option<&str>) -> String {
     }
 }
 
-/// What else a new line says, in brackets.
-fn line_rest(item: View<'_>, told: &[&str]) -> String {
-    let mut line = Saying::of(item);
-    line.say_rest(told);
-    match line.parts.is_empty() {
-        true => String::new(),
-        false => format!(" ({})", line.text()),
+/// All that a line says: what it is of, and in brackets what nothing else tells.
+fn line_whole(line: &Value) -> String {
+    let told = |key: &str, value: &Value| match key {
+        "count" | "out" | "back" | "lost" | "rejected" | "came" => value.is_number(),
+        "what" | "amount" | "price" | "arrived" | "baked" | "baked-at" | "tried-again" => {
+            value.is_string()
+        }
+        "checks" => value
+            .as_array()
+            .is_some_and(|all| all.iter().all(is_looked_at)),
+        _ => false,
+    };
+    let map = line.as_object().into_iter().flatten();
+    let rest = map.filter(|(key, value)| !told(key, value));
+    let rest: Vec<String> = rest.map(|(key, value)| said(key, value)).collect();
+    let text = line_text(line, None);
+    match rest.is_empty() {
+        true => text,
+        false => format!("{text} ({})", rest.join("; "))
+            .trim_start()
+            .to_owned(),
     }
 }
 
-/// What of a line is told by its number of things, or by other sentences.
-const LINE: &[&str] = &[
-    "what",
-    "count",
-    "amount",
-    "price",
-    "out",
-    "back",
-    "lost",
-    "rejected",
-    "came",
-    "arrived",
-    "baked",
-    "baked-at",
-    "tried-again",
-    "checks",
-];
+/// Counts as told a number of things that is new or another, and gives what it was before.
+fn new_count(line: &mut Saying<'_>, key: &str) -> Option<Option<String>> {
+    let under = line.view.under(key);
+    let are_numbers = [under.before, under.after].into_iter().flatten();
+    if !under.differs() || under.after.is_none() || !are_numbers.clone().all(Value::is_number) {
+        return None;
+    }
+    line.cover(key);
+    Some(under.before.map(shown))
+}
+
+/// What stands under a key now.
+fn of(view: &View<'_>, key: &str) -> String {
+    let value = view.after.and_then(|value| value.get(key));
+    value.map(shown).unwrap_or_default()
+}
+
+fn in_brackets(notes: Vec<String>) -> String {
+    match notes.is_empty() {
+        true => String::new(),
+        false => format!(" ({})", notes.join(", ")),
+    }
+}
 
 fn line_items(view: View<'_>) -> Vec<View<'_>> {
     let items = view.items("lines");
@@ -188,28 +231,19 @@ fn all_lines<'a>(view: View<'a>) -> impl Iterator<Item = &'a Value> {
 /// Says what is in an order or a send-out: every line, and what is new of each.
 fn what_is_in(saying: &mut Saying<'_>) {
     let view = saying.view;
-    let mut all: Vec<String> = Vec::new();
-    let new: Vec<View<'_>> = line_items(view).into_iter().filter(View::is_new).collect();
-    for line in all_lines(view) {
-        let own = new
-            .iter()
-            .find(|item| item.after.is_some_and(|own| std::ptr::eq(own, line)));
-        let rest = own.map(|item| line_rest(*item, LINE)).unwrap_or_default();
-        all.push(line_text(line, None) + &rest);
-    }
-    for item in &new {
-        saying.cover_all(item);
-    }
+    let all: Vec<String> = all_lines(view).map(line_whole).collect();
     for item in line_items(view) {
         let out = item.under("out");
-        if !item.is_new() && out.before.is_none() {
+        if item.is_new() {
+            saying.cover_all(&item);
+        } else if out.before.is_none() && out.after.is_some_and(Value::is_number) {
             saying.cover_all(&out);
         }
     }
     if !all.is_empty() {
         saying.say(all.join(", "));
     }
-    if new.len() == all_lines(view).count() {
+    if view.under("lines").before.is_none() {
         saying.mark("lines");
     }
 }
@@ -229,10 +263,7 @@ fn ordered<'a>(view: View<'a>, facts: &mut Vec<Fact<'a>>) {
     let new = line_items(view).into_iter().filter(View::is_new);
     let new: Vec<View<'_>> = new.filter(|_| is_out).collect();
     if !new.is_empty() {
-        let texts = new.iter().filter_map(|item| {
-            let rest = line_rest(*item, LINE);
-            Some(line_text(item.after?, None) + &rest)
-        });
+        let texts = new.iter().filter_map(|item| item.after).map(line_whole);
         let text = texts.collect::<Vec<_>>().join(", ");
         saying.say(format!("also {text}"));
         new.iter().for_each(|item| saying.cover_all(item));
@@ -246,27 +277,23 @@ fn arrived<'a>(id: &str, view: View<'a>, facts: &mut Vec<Fact<'a>>) {
     let whole = Saying::of(view).new_day("arrived");
     for item in line_items(view) {
         let mut line = Saying::of(item);
-        let came = line.is_added("came")
-            && item
-                .after
-                .is_some_and(|line| line.get("came").is_some_and(Value::is_number));
+        let came = new_count(&mut line, "came");
         let own_day = line.new_day("arrived");
-        if !came && own_day.is_none() {
+        if came.is_none() && own_day.is_none() {
             continue;
         }
-        if came {
-            line.cover("came");
-        }
-        let unfit = line
-            .new_text("rejected")
-            .map(|many| format!(" ({many} unfit)"));
+        let notes = [
+            came.and_then(|before| before.map(|before| format!("{before} before"))),
+            new_count(&mut line, "rejected").map(|_| format!("{} unfit", of(&item, "rejected"))),
+        ];
+        let notes = in_brackets(notes.into_iter().flatten().collect());
         let day = own_day.or(item.is("arrived")).or(whole);
         let (saying, texts) = days
             .entry(day)
             .or_insert_with(|| (Saying::of(view), Vec::new()));
         line.hand_over(saying);
         if let Some(line) = item.after {
-            texts.push(line_text(line, Some("came")) + &unfit.unwrap_or_default());
+            texts.push(line_text(line, Some("came")) + &notes);
         }
     }
     if let Some(day) = whole
@@ -339,21 +366,19 @@ fn came_back<'a>(view: View<'a>, facts: &mut Vec<Fact<'a>>) {
     let mut texts = Vec::new();
     for item in line_items(view) {
         let mut line = Saying::of(item);
-        let back = line.new("back").is_some();
+        let back = new_count(&mut line, "back");
         let mut own = Vec::new();
         for (key, word) in [("lost", "lost"), ("rejected", "unfit")] {
-            if let Some(many) = line.new_text(key) {
-                own.push(format!("{many} {word}"));
+            if new_count(&mut line, key).is_some() {
+                own.push(format!("{} {word}", of(&item, key)));
             }
         }
-        if !back && own.is_empty() {
+        if back.is_none() && own.is_empty() {
             continue;
         }
         line.hand_over(&mut saying);
-        let own = match own.is_empty() {
-            true => String::new(),
-            false => format!(" ({})", own.join(", ")),
-        };
+        let before = back.and_then(|before| before.map(|before| format!("{before} before")));
+        let own = in_brackets(before.into_iter().chain(own).collect());
         if let Some(line) = item.after {
             texts.push(line_text(line, Some("back")) + &own);
         }
@@ -440,14 +465,6 @@ fn state<'a>(id: &str, kind: &str, view: View<'a>, facts: &mut Vec<Fact<'a>>) {
             (Deed::JobReopened, format!("open again, was {was}"))
         }
         Some("open") => {
-            if view.is_new() {
-                // What is new is open.
-                let mut quiet = Saying::of(view);
-                quiet.mark("state");
-                if let Some(first) = facts.first_mut() {
-                    first.saying.mark("state");
-                }
-            }
             return;
         }
         Some("done") => (Deed::JobDone, "done".to_owned()),
@@ -462,8 +479,8 @@ fn state<'a>(id: &str, kind: &str, view: View<'a>, facts: &mut Vec<Fact<'a>>) {
         (Deed::JobDone, "start-up") => Deed::Started,
         (deed, _) => deed,
     };
-    if let Some(found) = saying.new_text("found") {
-        saying.say(format!("found: {found}"));
+    if kind != "trial" {
+        saying.say_new("found: ", "found");
     }
     let mut day = day;
     if kind != "trial" && matches!(deed, Deed::JobDone | Deed::Powered | Deed::Started) {
@@ -486,7 +503,7 @@ fn state<'a>(id: &str, kind: &str, view: View<'a>, facts: &mut Vec<Fact<'a>>) {
             ) | (
                 Deed::JobWaits,
                 Deed::Ordered | Deed::Sent | Deed::Arrived | Deed::JobTried
-            ) | (Deed::JobBegun, Deed::CameBack)
+            ) | (Deed::JobBegun, Deed::CameBack | Deed::JobTried)
         )
     });
     if let Some(other) = in_one {
@@ -506,7 +523,7 @@ fn state<'a>(id: &str, kind: &str, view: View<'a>, facts: &mut Vec<Fact<'a>>) {
         saying.append_to(&mut other.saying);
         return;
     }
-    if deed == Deed::JobDone
+    if matches!(deed, Deed::JobDone | Deed::Powered | Deed::Started)
         && let Some(does) = view.is("does").filter(|_| !view.is_new())
     {
         saying.parts[0] = format!("done: {}", shown(&does.into()));
@@ -538,7 +555,7 @@ fn left<'a>(view: View<'a>, facts: &mut Vec<Fact<'a>>) {
         // Done, and so nobody need go on from there.
         (Some(was), None) => {
             saying.cover("left-as");
-            saying.say(format!("no longer: {}", shown(was)));
+            saying.say(format!("had been left as: {}", shown(was)));
             match facts.iter_mut().find(|fact| is_main(fact.deed)) {
                 Some(main) => saying.append_to(&mut main.saying),
                 None => facts.push(fact(Deed::JobLeft, None, saying)),
@@ -679,14 +696,37 @@ fn looked_at<'a>(view: View<'a>, key: &str, of: Option<&str>, facts: &mut Vec<Fa
             .after
             .and_then(|job| job.get(key))
             .and_then(Value::as_array);
-        let looked = |check: &Value| {
-            check.is_object() && (check.get("found").is_some() || check.get("is").is_some())
-        };
-        if all.is_some_and(|all| all.iter().all(looked))
+        if all.is_some_and(|all| all.iter().all(is_looked_at))
             && let Some(last) = facts.last_mut()
         {
             last.saying.mark(key);
         }
+    }
+}
+
+/// Whether something came of a check.
+fn is_looked_at(check: &Value) -> bool {
+    check.is_object() && (check.get("found").is_some() || check.get("is").is_some())
+}
+
+/// A check still to be made: `shorts at box-feed (open to the body)`.
+fn check_text(check: &Value) -> String {
+    let text = |key: &str| check.get(key).map(bare_all);
+    let mut text_of_it = text("what").unwrap_or_default();
+    if let Some(at) = text("at") {
+        text_of_it.push_str(&format!(" at {at}"));
+    }
+    let map = check.as_object().into_iter().flatten();
+    let rest = map.filter(|(key, _)| !["what", "at"].contains(&key.as_str()));
+    let rest: Vec<String> = rest
+        .map(|(key, value)| match key.as_str() {
+            "should" => shown(value),
+            key => said(key, value),
+        })
+        .collect();
+    match rest.is_empty() {
+        true => text_of_it,
+        false => format!("{text_of_it} ({})", rest.join("; ")),
     }
 }
 

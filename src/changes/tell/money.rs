@@ -81,11 +81,20 @@ fn job(teller: &mut Teller<'_>, view: &View<'_>) {
         (Some(sum), _) => Some(sum),
         (None, price) => price.filter(|_| whole).map(shown),
     };
+    let priced_before = view.before.is_some_and(|job| {
+        let lines = job.get("lines").and_then(Value::as_array);
+        let of_lines = lines.into_iter().flatten();
+        let mut prices = of_lines.filter_map(|line| line.get("price"));
+        prices.next().is_some() || job.get("carriage").is_some() || job.get("price").is_some()
+    });
     let is_out = ["ordered", "sent", "arrived", "came-back", "closed", "done"];
     let is_out = is_out.iter().any(|key| view.is(key).is_some());
     let deed = if is_out { Deed::Paid } else { Deed::Priced };
     let says = match (sum, parts.is_empty()) {
         (Some(sum), true) => sum,
+        (Some(sum), false) if priced_before => {
+            format!("{}; {sum} in all now", parts.join(", "))
+        }
         (Some(sum), false) => format!("{sum} in all: {}", parts.join(", ")),
         (None, _) => parts.join(", "),
     };

@@ -63,7 +63,7 @@ fn tell_tool(teller: &mut Teller<'_>, tool: &Named<'_>) {
         Some(was) => saying.say(format!("{is}, was {was}")),
         None => saying.say(is),
     }
-    saying.say_new("kept in ", "kept-in");
+    saying.say_new("kept in: ", "kept-in");
     saying.say_rest(&[]);
     saying.tell(teller, Deed::ToolState, &about, None);
     teller.briefly(format!("{about} {is}"));
@@ -237,7 +237,7 @@ pub(super) fn route(teller: &mut Teller<'_>) {
         _ => {}
     }
     if let Some(stage) = how.new_text("as") {
-        how.say(format!("as it lies {}", fitted_as(&stage)));
+        how.say(fitted_as(&stage));
     }
     how.say_new("", "how");
     how.say_rest(&[]);
@@ -272,7 +272,8 @@ pub(super) fn described(kind: Kind, value: &Value) -> Option<String> {
         Kind::Donors => text("name").or_else(|| joined(&["maker", "model"])),
         Kind::Plugs => {
             let at = text("at").map(|at| format!("at {at}"));
-            let all = [text("name"), text("kind"), at].into_iter().flatten();
+            let kind = text("kind").filter(|kind| kind != Kind::Plugs.one());
+            let all = [text("name"), kind, at].into_iter().flatten();
             let all: Vec<String> = all.collect();
             (!all.is_empty()).then(|| all.join(", "))
         }

@@ -7,6 +7,7 @@ use super::events::{
     Spell, Words, fills, measured, new_ones, one_line, sentence, spells, stage, text_of, texts,
 };
 use super::view::{Named, View};
+use super::words::label;
 use super::{Deed, Teller};
 use crate::near::spoken;
 
@@ -282,6 +283,9 @@ fn lies(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
             (None, None) => continue,
         };
         teller.tell(Deed::Moved, about, says, None, one.leaves());
+        if let (_, Some(is)) = texts {
+            teller.briefly(format!("{about}: {} {}", label(key), one_line(is)));
+        }
     }
 }
 

@@ -19,6 +19,9 @@ pub(super) fn tell(teller: &mut Teller<'_>) {
         new.say_new("seen from ", "seen-from");
         // The hash tells people nothing, and the file is called as the record is.
         new.say_rest(&["sha256", "file"]);
+        if new.parts.is_empty() {
+            new.say("new here");
+        }
         new.tell(teller, Deed::PhotoNew, about, when);
         return;
     }

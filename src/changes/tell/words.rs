@@ -14,12 +14,14 @@ pub(super) fn shown(value: &Value) -> String {
         Value::String(text) => text.split_whitespace().collect::<Vec<_>>().join(" "),
         Value::Array(items) => items.iter().map(shown).collect::<Vec<_>>().join(", "),
         Value::Object(map) => {
-            let all = map.iter().map(|(key, value)| match value {
-                Value::Array(_) | Value::Object(_) => format!("{key}: ({})", shown(value)),
-                _ => format!("{key}: {}", shown(value)),
+            let all = map.iter().map(|(key, value)| match (label(key), value) {
+                (key, Value::Bool(true)) => key,
+                (key, Value::Array(_) | Value::Object(_)) => format!("{key} ({})", shown(value)),
+                (key, _) => format!("{key} {}", shown(value)),
             });
             all.collect::<Vec<_>>().join(", ")
         }
+        Value::Null => "nothing".to_owned(),
         Value::Bool(true) => "yes".to_owned(),
         Value::Bool(false) => "no".to_owned(),
         other => other.to_string(),
@@ -173,7 +175,14 @@ impl<'a> Saying<'a> {
 
     /// What was said.
     pub(super) fn text(&self) -> String {
-        self.parts.join("; ")
+        let mut text = String::new();
+        for part in &self.parts {
+            if !text.is_empty() {
+                text.push_str(if text.ends_with('?') { " " } else { "; " });
+            }
+            text.push_str(part);
+        }
+        text
     }
 
     /// Tells it.
@@ -198,7 +207,12 @@ impl<'a> Saying<'a> {
 pub(super) fn said(key: &str, value: &Value) -> String {
     match (key, value) {
         ("by", Value::String(who)) => format!("by {who}"),
-        ("source", Value::Object(map)) => {
+        (_, Value::Bool(true)) => label(key),
+        ("source", Value::Object(map))
+            if map
+                .keys()
+                .all(|key| ["in", "page", "note"].contains(&key.as_str())) =>
+        {
             let text = |key: &str| map.get(key).map(shown);
             let all = [
                 text("in").map(|text| format!("as in {text}")),
