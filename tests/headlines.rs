@@ -7,11 +7,12 @@
 use std::collections::BTreeSet;
 
 use git2::{Oid, Repository, TreeWalkMode, TreeWalkResult};
-use matchmark::changes::tell::{headline, tell};
+use matchmark::changes::tell::{Deed, headline, tell};
 use matchmark::changes::{Name, RecordChange, Records, compare};
 use matchmark::example;
 use matchmark::folder::kind_of;
 use matchmark::model::Kind;
+use matchmark::report::page::Line;
 use matchmark::shell::replay;
 use serde_json::Value;
 use unicode_width::UnicodeWidthStr;
@@ -73,6 +74,176 @@ fn commits() -> Vec<(String, Vec<RecordChange>)> {
         before = after;
     }
     all
+}
+
+/// The words of everything that is told.
+fn words(since: &Records, until: &Records) -> String {
+    let changes = compare(since, until);
+    let told = tell(&changes);
+    for (number, change) in changes.iter().enumerate() {
+        let own = told.iter().filter(|one| one.change == Some(number));
+        let own: BTreeSet<usize> = own.flat_map(|one| one.leaves.iter().copied()).collect();
+        assert_eq!(own, change.numbers().into_iter().collect(), "{change:?}");
+    }
+    for room in [20, 50, FIRST_LINE] {
+        let line = headline(&told, room);
+        assert!(line.width() <= room, "{room}: {line}");
+        assert!(!line.contains(char::is_control), "{line:?}");
+    }
+    let mut text = String::new();
+    for one in &told {
+        text.push_str(&format!("{} {} ", one.about, one.says));
+        text.push_str(&format!("{}\n", one.when.as_deref().unwrap_or_default()));
+        for line in &one.lines {
+            let (Line::Kept(line) | Line::Gone(line) | Line::New(line)) = line;
+            text.push_str(&format!("    {line}\n"));
+        }
+    }
+    text
+}
+
+/// The pointers (RFC 6901) to every text, figure and flag of a value.
+fn ways(value: &Value) -> Vec<String> {
+    fn add(value: &Value, way: &str, all: &mut Vec<String>) {
+        match value {
+            Value::Object(map) => {
+                for (key, value) in map {
+                    let key = key.replace('~', "~0").replace('/', "~1");
+                    add(value, &format!("{way}/{key}"), all);
+                }
+            }
+            Value::Array(items) => {
+                for (number, item) in items.iter().enumerate() {
+                    add(item, &format!("{way}/{number}"), all);
+                }
+            }
+            _ => all.push(way.to_owned()),
+        }
+    }
+    let mut all = Vec::new();
+    add(value, "", &mut all);
+    all
+}
+
+/// The newest records of the example.
+fn newest() -> Records {
+    let mut all = Records::new();
+    for (path, bytes) in example::files() {
+        let Some(kind) = kind_of(path).filter(|_| path.ends_with(".yaml")) else {
+            continue;
+        };
+        let value: Value = serde_yaml::from_slice(bytes).unwrap();
+        let name = |id: &str| Name {
+            kind,
+            id: id.to_owned(),
+        };
+        match (kind, value) {
+            (Kind::Build, value) => drop(all.insert(name("build"), value)),
+            (_, Value::Object(map)) => {
+                all.extend(map.into_iter().map(|(id, value)| (name(&id), value)));
+            }
+            (_, value) => panic!("{path} holds {value}"),
+        }
+    }
+    all
+}
+
+/// Wherever a text is put that belongs nowhere, it is told: in a record that was there, and
+/// in one that is new.
+#[test]
+fn nothing_that_is_written_vanishes() {
+    let mut missing = BTreeSet::new();
+    for (name, value) in newest() {
+        let one = |value: &Value| Records::from([(name.clone(), value.clone())]);
+        let before = one(&value);
+        for (number, way) in ways(&value).into_iter().enumerate() {
+            // What the picture hashes to tells nobody anything.
+            if name.kind == Kind::Photos && (way == "/sha256" || way == "/file") {
+                continue;
+            }
+            let mut after = value.clone();
+            *after.pointer_mut(&way).unwrap() = "zzodd".into();
+            // Each way is tried in one of the two manners; a new assembly names its places
+            // and joints, and not what is planned for each.
+            let in_new = number % 2 == 0;
+            let apart = [Kind::Build, Kind::Assemblies].contains(&name.kind);
+            if !in_new && !words(&before, &one(&after)).contains("zzodd") {
+                missing.insert(format!("{name} {way}: changed"));
+            }
+            if in_new && !apart && !words(&Records::new(), &one(&after)).contains("zzodd") {
+                missing.insert(format!("{name} {way}: in a new record"));
+            }
+        }
+    }
+    assert!(missing.is_empty(), "{} {missing:#?}", missing.len());
+}
+
+/// Wherever something stands that is of another type, it is told, and nothing panics.
+#[test]
+fn what_is_of_another_type_is_told() {
+    let odd = [
+        Value::Null,
+        5.into(),
+        true.into(),
+        "\u{1b}[2J\u{202e}\n".into(),
+        serde_json::json!([]),
+        serde_json::json!({}),
+        serde_json::json!(["x", {"when": [1], "as": {}}]),
+        serde_json::json!({"is": ["y"], "state": 5}),
+    ];
+    for (number, (name, value)) in newest().into_iter().enumerate() {
+        let one = |value: &Value| Records::from([(name.clone(), value.clone())]);
+        let before = one(&value);
+        for (at, way) in ways(&value)
+            .into_iter()
+            .enumerate()
+            .skip(number % 3)
+            .step_by(3)
+        {
+            let mut up = way.as_str();
+            // Now the value itself, now the map or list that it lies in.
+            for _ in 0..(number + at) % 4 {
+                up = up.rsplit_once('/').map_or("", |(up, _)| up);
+            }
+            let mut after = value.clone();
+            *after.pointer_mut(up).unwrap() = odd[(number + at) % odd.len()].clone();
+            let after = one(&after);
+            words(&before, &after);
+            words(&after, &before);
+            words(&Records::new(), &after);
+            words(&after, &Records::new());
+        }
+    }
+}
+
+/// A deed that nothing tells would be a promise that nobody keeps.
+#[test]
+fn every_deed_is_told_by_something() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/src/changes/tell");
+    let mut code = String::new();
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.file_name().unwrap() != "headline.rs" {
+            code.push_str(&std::fs::read_to_string(path).unwrap());
+        }
+    }
+    let top = concat!(env!("CARGO_MANIFEST_DIR"), "/src/changes/tell.rs");
+    code.push_str(&std::fs::read_to_string(top).unwrap());
+    let mut words = BTreeSet::new();
+    for deed in Deed::ALL {
+        let name = format!("Deed::{deed:?}");
+        let used = code.match_indices(&name).any(|(at, _)| {
+            let next = code[at + name.len()..].chars().next();
+            next.is_some_and(|next| !next.is_alphanumeric())
+        });
+        assert!(used, "nothing tells {name}");
+        assert!(words.insert(deed.word()), "two deeds are {}", deed.word());
+        assert!(
+            deed.one().contains("{}") || *deed == Deed::BuildBegun,
+            "{name}"
+        );
+        assert!(deed.many().contains("{}"), "{name}");
+    }
 }
 
 #[test]

@@ -159,7 +159,19 @@ fn one<'a>(teller: &Teller<'_>, wire: &Named<'a>, all: &mut Vec<One<'a>>) {
                 add(Deed::WireTested, "measured", own, when, leaves);
             }
         }
-        _ if !view.is_new() => {
+        _ if view.is_new() => {
+            // How far it has come has no word here; it stands with the rest.
+            own.push(rest(&view));
+            own.retain(|text| !text.is_empty());
+            add(
+                Deed::WirePlanned,
+                "drawn",
+                own.join(", "),
+                when,
+                view.leaves(),
+            );
+        }
+        _ => {
             if !tests.is_empty() {
                 let own = measured.collect::<Vec<_>>().join("; ");
                 add(Deed::WireTested, "measured again", own, when, leaves);
@@ -169,7 +181,6 @@ fn one<'a>(teller: &Teller<'_>, wire: &Named<'a>, all: &mut Vec<One<'a>>) {
                 add(Deed::WireCut, "cut", own, None, cut.leaves());
             }
         }
-        _ => {}
     }
     if !view.is_new() {
         rerouted(teller, &view, &mut add);
@@ -226,7 +237,8 @@ fn rest(view: &View<'_>) -> String {
     for key in ["from", "to", "along", "cut"] {
         wire.cover(key);
     }
-    if view.is("state").is_some() {
+    let state = view.is("state");
+    if STATES.iter().any(|(word, _, _)| state == Some(*word)) {
         wire.cover("state");
     }
     let items = view.after.and_then(|wire| wire.get("tested"));

@@ -29,7 +29,7 @@ pub(super) fn tell(teller: &mut Teller<'_>) {
         Deed::Overturned
     } else if state_differs && is == Some("withdrawn") {
         Deed::Withdrawn
-    } else if was_made && !made && !view.is_new() {
+    } else if was_made && !made && matches!(is, None | Some("open")) {
         Deed::Reopened
     } else if view.is_new() {
         Deed::Asked
@@ -44,7 +44,7 @@ pub(super) fn tell(teller: &mut Teller<'_>) {
             saying.cover("asks");
         }
     }
-    if is.is_some() && state_differs {
+    if state_differs && matches!(is, Some("open" | "chosen" | "withdrawn")) {
         saying.cover("state");
     }
     let mut about = id.to_owned();

@@ -59,7 +59,7 @@ pub(super) fn rest(teller: &mut Teller<'_>) {
     let change = teller.change;
     let view = View::of(change);
     if (view.is_new() || view.is_gone()) && !teller.left.is_empty() {
-        whole(teller, &view);
+        whole(teller, &view, &[]);
     }
     for (way, leaf) in leaves(change) {
         if !teller.left.contains(&leaf.number) {
@@ -71,8 +71,9 @@ pub(super) fn rest(teller: &mut Teller<'_>) {
     }
 }
 
-/// A record that is new or gone: what it is, and of a new one what else it says.
-fn whole(teller: &mut Teller<'_>, view: &View<'_>) {
+/// A record that is new or gone: what it is, and of a new one what else it says but for
+/// what is told apart.
+pub(super) fn whole(teller: &mut Teller<'_>, view: &View<'_>, apart: &[&str]) {
     let name = &teller.change.name;
     let deed = if view.is_new() { Deed::New } else { Deed::Gone };
     let value = view.after.or(view.before);
@@ -84,9 +85,8 @@ fn whole(teller: &mut Teller<'_>, view: &View<'_>) {
     let skipped = told.map_or(&[][..], |_| others::describing(name.kind));
     match value {
         Some(Value::Object(map)) if view.is_new() => {
-            let rest = map
-                .iter()
-                .filter(|(key, _)| !skipped.contains(&key.as_str()));
+            let is_told = |key: &str| skipped.contains(&key) || apart.contains(&key);
+            let rest = map.iter().filter(|(key, _)| !is_told(key.as_str()));
             for (key, value) in rest {
                 says.push_str(&format!("; {}", said(key, value)));
             }

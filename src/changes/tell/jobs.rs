@@ -1,10 +1,11 @@
 //! Jobs: bench work, checks, trials, power-up and start-up; what is sent out and what is
 //! ordered.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use serde_json::Value;
 
+use super::money::is_money;
 use super::view::View;
 use super::words::{Saying, bare_all, fitted_as, said, shown};
 use super::{Deed, Teller};
@@ -12,8 +13,16 @@ use crate::near::spoken;
 use crate::reckon::quantity::{Form, Quantity};
 use crate::reckon::unit::Unit;
 
-/// What the modules for other things tell of a job.
-const MONEY: &[&str] = &["price", "carriage"];
+/// What sorts of jobs there are, and what each is called in a sentence.
+const KINDS: &[(&str, &str)] = &[
+    ("bench", "job"),
+    ("send-out", "send-out"),
+    ("order", "order"),
+    ("trial", "trial"),
+    ("check", "check"),
+    ("power-up", "power-up"),
+    ("start-up", "start-up"),
+];
 
 /// What was done, on which day, and what is said of it.
 struct Fact<'a> {
@@ -71,34 +80,27 @@ fn fact<'a>(deed: Deed, when: Option<&'a str>, saying: Saying<'a>) -> Fact<'a> {
 
 /// A new job: what it is leads what was done on it, and the rest follows.
 fn new<'a>(kind: &str, view: View<'a>, facts: &mut Vec<Fact<'a>>) {
+    let mut others: Vec<&str> = Vec::new();
     let told = |key: &str| facts.iter().any(|fact| fact.saying.has_said(key));
-    let all = view.after.and_then(Value::as_object);
-    let keys: Vec<&String> = all.into_iter().flat_map(|map| map.keys()).collect();
-    let elsewhere: BTreeSet<&str> = keys
-        .iter()
-        .map(|key| key.as_str())
-        .filter(|key| told(key) || MONEY.contains(key))
-        .collect();
-    let mut others: Vec<&str> = elsewhere.into_iter().collect();
-    others.extend(["kind", "does", "lines"]);
-    // What is new is open.
-    if view.is("state") == Some("open") {
-        others.push("state");
+    for (key, value) in view.after.and_then(Value::as_object).into_iter().flatten() {
+        let is_told = match key.as_str() {
+            "kind" => KINDS.iter().any(|(word, _)| value == word),
+            "price" | "carriage" => is_money(value),
+            // What is new is open.
+            "state" => told(key) || value == "open",
+            "lines" => value.is_array(),
+            "does" => true,
+            _ => told(key),
+        };
+        if is_told {
+            others.push(key);
+        }
     }
     let mut lead = Saying::of(view);
     let does = lead.new_text("does");
-    let what = match kind {
-        "bench" => "job",
-        "send-out" => "send-out",
-        other => other,
-    };
+    let what = KINDS.iter().find(|(word, _)| *word == kind);
+    let what = what.map_or("job", |(_, name)| *name);
     let mut rest = Saying::of(view);
-    if view.is("kind").is_none() {
-        others.retain(|key| *key != "kind");
-    }
-    if view.is("does").is_none() {
-        others.retain(|key| *key != "does");
-    }
     let items = view.after.and_then(|job| job.get("lines"));
     match items.and_then(Value::as_array) {
         Some(items) if !told("lines") => {
@@ -107,8 +109,7 @@ fn new<'a>(kind: &str, view: View<'a>, facts: &mut Vec<Fact<'a>>) {
                 rest.say(all.join(", "));
             }
         }
-        Some(_) => {}
-        None => others.retain(|key| *key != "lines"),
+        _ => {}
     }
     let of = |key: &str| {
         let all = view.after.and_then(|job| job.get(key));
@@ -173,9 +174,8 @@ fn line_text(line: &Value, of: Option<&str>) -> String {
 fn line_whole(line: &Value) -> String {
     let told = |key: &str, value: &Value| match key {
         "count" | "out" | "back" | "lost" | "rejected" | "came" => value.is_number(),
-        "what" | "amount" | "price" | "arrived" | "baked" | "baked-at" | "tried-again" => {
-            value.is_string()
-        }
+        "price" => is_money(value),
+        "what" | "amount" | "arrived" | "baked" | "baked-at" | "tried-again" => value.is_string(),
         "checks" => value
             .as_array()
             .is_some_and(|all| all.iter().all(is_looked_at)),

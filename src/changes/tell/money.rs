@@ -110,7 +110,7 @@ fn written(sum: &Money) -> String {
 }
 
 /// Whether a text is one figure of money, as sums are made of.
-fn is_money(value: &Value) -> bool {
+pub(super) fn is_money(value: &Value) -> bool {
     let text = value.as_str();
     text.is_some_and(|text| money(&common::Money(text.to_owned())).is_some())
 }

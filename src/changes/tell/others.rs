@@ -5,7 +5,7 @@ use serde_json::Value;
 
 use super::view::Named;
 use super::words::{Saying, bare, bare_all, fitted_as, shown};
-use super::{Deed, Teller};
+use super::{Deed, Teller, field};
 use crate::model::Kind;
 use crate::near::spoken;
 
@@ -159,6 +159,11 @@ pub(super) fn plug(teller: &mut Teller<'_>) {
     if view.is_gone() {
         return;
     }
+    if view.is_new() {
+        let events = ["fitted", "proved"].into_iter();
+        let told: Vec<&str> = events.filter(|key| view.under(key).is_list()).collect();
+        field::whole(teller, &view, &told);
+    }
     let id = teller.id();
     for item in view.items("fitted") {
         if !item.is_map() || item.is_gone() {
@@ -214,6 +219,9 @@ pub(super) fn route(teller: &mut Teller<'_>) {
     else {
         return;
     };
+    if view.is_new() {
+        field::whole(teller, &view, &["measured"]);
+    }
     // A run that was measured before: what that was is told field by field.
     let again = measured.before.is_some();
     if again {
@@ -280,7 +288,8 @@ pub(super) fn described(kind: Kind, value: &Value) -> Option<String> {
         Kind::Routes => {
             let course = match (text("from"), text("to")) {
                 (Some(from), Some(to)) => Some(format!("from {from} to {to}")),
-                _ => None,
+                (Some(from), None) => Some(format!("from {from}")),
+                (None, to) => to.map(|to| format!("to {to}")),
             };
             let all = [text("name"), course, text("length")].into_iter().flatten();
             let all: Vec<String> = all.collect();

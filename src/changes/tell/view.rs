@@ -69,14 +69,23 @@ impl<'a> View<'a> {
     /// Whether it is a map on each side that there is.
     #[must_use]
     pub fn is_map(&self) -> bool {
-        let sides = self.before.into_iter().chain(self.after);
-        sides.fold(true, |all, value| all && value.is_object())
+        self.before.is_none_or(Value::is_object) && self.after.is_none_or(Value::is_object)
     }
 
     /// Whether anything differs in it.
     #[must_use]
     pub fn differs(&self) -> bool {
         !matches!(self.differs, Differs::No)
+    }
+
+    /// Whether it is a list of maps on each side that there is.
+    #[must_use]
+    pub fn is_list(&self) -> bool {
+        let is_list = |value: &Value| {
+            let items = value.as_array();
+            items.is_some_and(|items| items.iter().all(Value::is_object))
+        };
+        self.before.is_none_or(is_list) && self.after.is_none_or(is_list)
     }
 
     /// The numbers of the leaves in it.

@@ -207,7 +207,6 @@ impl<'a> Saying<'a> {
 pub(super) fn said(key: &str, value: &Value) -> String {
     match (key, value) {
         ("by", Value::String(who)) => format!("by {who}"),
-        (_, Value::Bool(true)) => label(key),
         ("source", Value::Object(map))
             if map
                 .keys()
