@@ -92,13 +92,6 @@ impl<'a> Words<'a> {
         entries.map(|(name, value)| (name.as_str(), value))
     }
 
-    /// Takes the names out of a map of names.
-    pub(super) fn names(&mut self, key: &'static str) -> Vec<&'a str> {
-        let names: Vec<&str> = self.entries(key).map(|(name, _)| name).collect();
-        self.told_apart(key);
-        names
-    }
-
     /// Leaves out what is told by itself: a list of maps, or a map of anything.
     pub(super) fn told_apart(&mut self, key: &'static str) {
         let is_told = match self.get(key) {
