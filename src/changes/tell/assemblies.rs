@@ -501,7 +501,10 @@ fn changed(teller: &mut Teller<'_>, at: &str, hole: &Named<'_>) {
             (Some(was), None) => format!("as it should be again, held {was}"),
             (None, None) => return,
         };
-        teller.tell(Deed::Hole, at, one_line(&says), None, holds.leaves());
+        let says = one_line(&says);
+        let brief = format!("{at} {says}");
+        teller.tell(Deed::Hole, at, says, None, holds.leaves());
+        teller.briefly(brief);
     }
     let repaired = view.under("repaired");
     if repaired.is_new() && repaired.after.is_some_and(Value::is_object) {

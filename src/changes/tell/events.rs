@@ -264,6 +264,7 @@ pub(super) fn measured(
             Some(figure) => format!("{lead}{name} {figure}"),
             None => format!("{lead}{name}"),
         };
+        let brief = figure.is_some().then(|| format!("{about}: {says}"));
         says.push_str(stage(&mut words));
         if what != "at"
             && let Some(at) = words.text("at")
@@ -284,6 +285,7 @@ pub(super) fn measured(
         let when = words.text("when");
         let says = sentence(says, &words.rest());
         teller.tell(deed, about, says, when, item.leaves());
+        teller.briefly(brief.unwrap_or_default());
     }
 }
 

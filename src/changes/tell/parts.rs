@@ -231,12 +231,19 @@ fn condition(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
     if let Some(because) = reason.1 {
         says.push_str(&format!(": {}", one_line(because)));
     }
+    let brief = match (deed, is) {
+        (Deed::Judged, Some(is)) => Some(format!("{about} is {}", one_line(is))),
+        _ => None,
+    };
     let was = was.map_or("not judged".to_owned(), one_line);
     says.push_str(&format!("; was {was}"));
     if let Some(because) = reason.0 {
         says.push_str(&format!(" ({})", one_line(because)));
     }
     teller.tell(deed, about, says, None, leaves);
+    if let Some(brief) = brief {
+        teller.briefly(brief);
+    }
 }
 
 fn plan(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
@@ -264,7 +271,9 @@ fn plan(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
         ("", gone) => (Deed::PlanDropped, format!("no longer planned for {gone}")),
         (new, gone) => (Deed::Planned, format!("planned for {new}, not for {gone}")),
     };
+    let brief = format!("{about} {says}");
     teller.tell(deed, about, says, None, goes.leaves());
+    teller.briefly(brief);
 }
 
 /// Where it lies, and what it is out with.
@@ -295,6 +304,7 @@ fn treated(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
         // `other` is said by how it was done.
         let what = words.text("what").filter(|what| *what != "other");
         let what = what.map(one_line);
+        let brief = what.as_ref().map(|what| format!("{about} {what}"));
         let how = words.text("how").map(one_line);
         let says = match (what, how) {
             (Some(what), Some(how)) => format!("{what}: {how}"),
@@ -303,6 +313,7 @@ fn treated(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
         let when = words.text("when");
         let says = sentence(says, &words.rest());
         teller.tell(Deed::Treated, about, says, when, item.leaves());
+        teller.briefly(brief.unwrap_or_default());
     }
 }
 
@@ -313,11 +324,13 @@ fn paired(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
             Some(with) => format!("paired with {with}"),
             None => "paired".to_owned(),
         };
+        let brief = format!("{about} {says}");
         if let Some(how) = words.text("how") {
             says.push_str(&format!(" ({})", one_line(how)));
         }
         let when = words.text("when");
         let says = sentence(says, &words.rest());
         teller.tell(Deed::Paired, about, says, when, item.leaves());
+        teller.briefly(brief);
     }
 }
