@@ -174,7 +174,7 @@ deeds! {
     Sealed "sealed" Joints 47 "{} sealed" "{} joints sealed";
     SealBroken "seal broken" Joints 48 "{} broken open" "{} joints broken open";
     Repaired "thread repaired" Joints 45 "thread repaired at {}" "{} threads repaired";
-    Hole "hole" Joints 30 "hole {} is otherwise" "{} holes are otherwise";
+    Hole "hole changed" Joints 30 "hole {} is otherwise" "{} holes are otherwise";
     JointNew "new joint" Joints 28 "joint {} is new" "{} new joints";
     JointGone "joint gone" Joints 27 "joint {} struck out" "{} joints struck out";
 

@@ -34,8 +34,7 @@ type Group = (&'static [Kind], fn(&Folder) -> Vec<(String, String)>);
 
 /// All groups, in the order of a page.
 const GROUPS: &[Group] = &[
-    (&[Kind::Build, Kind::Parts, Kind::Assemblies], places),
-    (&[Kind::Build, Kind::Parts, Kind::Assemblies], holes),
+    (&[Kind::Build, Kind::Parts, Kind::Assemblies], on_the_car),
     (&[Kind::Circuits], wires),
     (&[Kind::Jobs], jobs),
     (&[Kind::Clearances], gaps),
@@ -107,8 +106,15 @@ fn shares<T: PartialEq>(words: &[(T, &str)], all: &[T]) -> Vec<(String, String)>
     words.iter().map(share).collect()
 }
 
-fn places(folder: &Folder) -> Vec<(String, String)> {
+/// Places and holes: what is on, and what is tight.
+fn on_the_car(folder: &Folder) -> Vec<(String, String)> {
     let present = Present::of(folder);
+    let mut all = places(&present);
+    all.extend(holes(&present));
+    all
+}
+
+fn places(present: &Present<'_>) -> Vec<(String, String)> {
     // None for a place that is empty, and must not be.
     let places: Vec<Option<Stage>> = present
         .places
@@ -135,9 +141,8 @@ fn places(folder: &Folder) -> Vec<(String, String)> {
     shares(&words, &places)
 }
 
-fn holes(folder: &Folder) -> Vec<(String, String)> {
-    let present = Present::of(folder);
-    let joints = joints(&present);
+fn holes(present: &Present<'_>) -> Vec<(String, String)> {
+    let joints = joints(present);
     let holes = joints.iter().flat_map(|joint| &joint.holes);
     let holes: Vec<Option<FittedAs>> = holes.map(|hole| hole.tight).collect();
     let words = [

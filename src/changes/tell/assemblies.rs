@@ -76,14 +76,12 @@ fn whole(teller: &mut Teller<'_>, view: &View<'_>) {
         words.told_apart(key);
     }
     let mut more = Vec::new();
-    for (key, one, many) in [("places", "place", "places"), ("joints", "joint", "joints")] {
-        let names = words.names(key);
-        match names.as_slice() {
-            [] => {}
-            [name] => more.push(format!("{one} {name}")),
-            names => more.push(format!("{many} {}", spoken(names, "and"))),
-        }
-    }
+    more.extend(all_of(words.entries("places"), "place", "places", place));
+    // A new joint has a line of its own.
+    let no_more = |_: Option<&Value>| Vec::new();
+    more.extend(all_of(words.entries("joints"), "joint", "joints", no_more));
+    words.told_apart("places");
+    words.told_apart("joints");
     more.extend(words.rest());
     let deed = if view.is_new() { Deed::New } else { Deed::Gone };
     let about = teller.change.name.to_string();
@@ -152,16 +150,17 @@ fn places(teller: &mut Teller<'_>, view: &View<'_>) {
             // What is other about a place is told field by field.
             _ => continue,
         };
-        let mut words = Words::of(place.view.after.or(place.view.before));
-        let mut more = Vec::new();
-        let takes = words.texts("takes");
-        if !takes.is_empty() {
-            more.push(format!("takes {}", spoken(&takes, "or")));
-        }
-        more.extend(words.rest());
-        let leaves = place.view.leaves();
-        teller.tell(deed, about, sentence(lead, &more), None, leaves);
+        let says = sentence(lead, &self::place(place.view.after.or(place.view.before)));
+        teller.tell(deed, about, says, None, place.view.leaves());
     }
+}
+
+/// What a place is.
+fn place(place: Option<&Value>) -> Vec<String> {
+    let mut words = Words::of(place);
+    let takes = words.texts("takes");
+    let takes = (!takes.is_empty()).then(|| format!("takes {}", spoken(&takes, "or")));
+    takes.into_iter().chain(words.rest()).collect()
 }
 
 /// Tells that a place, a joint or a hole is called otherwise.
@@ -206,21 +205,40 @@ fn described(joint: Option<&Value>) -> Vec<String> {
         all.push(format!("steps {}", steps.join(", ")));
     }
     words.told_apart("sealed");
-    let holes: Vec<String> = words
-        .entries("holes")
-        .map(|(name, hole)| match self::hole(Some(hole)) {
-            said if said.is_empty() => name.to_owned(),
-            said => format!("{name} ({})", said.join(", ")),
-        })
-        .collect();
-    match holes.as_slice() {
-        [] => {}
-        [one] => all.push(format!("hole {one}")),
-        holes => all.push(format!("holes {}", spoken(holes, "and"))),
-    }
+    all.extend(all_of(words.entries("holes"), "hole", "holes", hole));
     words.told_apart("holes");
     all.extend(words.rest());
     all
+}
+
+/// What the places, joints or holes of something are called, and what each is: once where
+/// all are alike.
+fn all_of<'a>(
+    entries: impl Iterator<Item = (&'a str, &'a Value)>,
+    one: &str,
+    many: &str,
+    what: impl Fn(Option<&Value>) -> Vec<String>,
+) -> Option<String> {
+    let all: Vec<(&str, String)> = entries
+        .map(|(name, value)| (name, what(Some(value)).join(", ")))
+        .collect();
+    let (_, first) = all.first()?;
+    let names: Vec<&str> = all.iter().map(|(name, _)| *name).collect();
+    let word = if names.len() == 1 { one } else { many };
+    if all.iter().all(|(_, said)| said == first) {
+        let each = match (first.as_str(), names.len()) {
+            ("", _) => String::new(),
+            (said, 1) => format!(" ({said})"),
+            (said, _) => format!(" (each {said})"),
+        };
+        return Some(format!("{word} {}{each}", spoken(&names, "and")));
+    }
+    let each = all.iter().map(|(name, said)| match said.as_str() {
+        "" => (*name).to_owned(),
+        said => format!("{name} ({said})"),
+    });
+    let each: Vec<String> = each.collect();
+    Some(format!("{word} {}", spoken(&each, "and")))
 }
 
 /// What a hole is, apart from when it was tightened.
@@ -483,7 +501,10 @@ fn changed(teller: &mut Teller<'_>, at: &str, hole: &Named<'_>) {
             (Some(was), None) => format!("as it should be again, held {was}"),
             (None, None) => return,
         };
-        teller.tell(Deed::Hole, at, one_line(&says), None, holds.leaves());
+        let says = one_line(&says);
+        let brief = format!("{at} {says}");
+        teller.tell(Deed::Hole, at, says, None, holds.leaves());
+        teller.briefly(brief);
     }
     let repaired = view.under("repaired");
     if repaired.is_new() && repaired.after.is_some_and(Value::is_object) {

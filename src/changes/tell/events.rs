@@ -92,13 +92,6 @@ impl<'a> Words<'a> {
         entries.map(|(name, value)| (name.as_str(), value))
     }
 
-    /// Takes the names out of a map of names.
-    pub(super) fn names(&mut self, key: &'static str) -> Vec<&'a str> {
-        let names: Vec<&str> = self.entries(key).map(|(name, _)| name).collect();
-        self.told_apart(key);
-        names
-    }
-
     /// Leaves out what is told by itself: a list of maps, or a map of anything.
     pub(super) fn told_apart(&mut self, key: &'static str) {
         let is_told = match self.get(key) {
@@ -188,8 +181,8 @@ pub(super) struct Spell {
 /// What is said of one: the deed that began it, how it is told, and how its end.
 pub(super) type Said = (Deed, String, String);
 
-/// Tells of a list what began and what ended. An entry that was struck out, or corrected
-/// after the fact, is left: that is no deed.
+/// Tells of a list what began and what ended. What was struck out is no deed, and told as
+/// a field; what was corrected after the fact is left.
 pub(super) fn spells<'a>(
     teller: &mut Teller<'_>,
     about: &str,
@@ -198,10 +191,19 @@ pub(super) fn spells<'a>(
     say: impl Fn(&mut Words<'a>) -> Said,
 ) {
     for item in items {
-        if !item.after.is_some_and(Value::is_object) {
+        if !item.is_map() {
             continue;
         }
         let ended = item.under(spell.ended);
+        if item.is_gone() {
+            let mut words = Words::of(item.before);
+            let (_, begun, _) = say(&mut words);
+            let day = words.text(spell.began).map(|day| format!(" of {day}"));
+            let lead = format!("entry{} struck out: {begun}", day.unwrap_or_default());
+            let says = sentence(lead, &words.rest());
+            teller.tell(Deed::Field, about, says, None, item.leaves());
+            continue;
+        }
         let mut words = Words::of(item.after);
         let (deed, begun, over) = say(&mut words);
         let (began, until) = (words.text(spell.began), words.text(spell.ended));
@@ -227,6 +229,11 @@ pub(super) fn spells<'a>(
                     }
                 }
                 teller.tell(spell.end, about, sentence(over, &more), until, leaves);
+            }
+            Some(_) if ended.is_gone() && ended.before.is_some_and(Value::is_string) => {
+                let day = ended.before.map(shown).unwrap_or_default();
+                let says = format!("{begun} after all: that it ended on {day} is struck out");
+                teller.tell(Deed::Field, about, says, None, ended.leaves());
             }
             Some(_) => {}
         }
@@ -257,6 +264,7 @@ pub(super) fn measured(
             Some(figure) => format!("{lead}{name} {figure}"),
             None => format!("{lead}{name}"),
         };
+        let brief = figure.is_some().then(|| format!("{about}: {says}"));
         says.push_str(stage(&mut words));
         if what != "at"
             && let Some(at) = words.text("at")
@@ -277,6 +285,7 @@ pub(super) fn measured(
         let when = words.text("when");
         let says = sentence(says, &words.rest());
         teller.tell(deed, about, says, when, item.leaves());
+        teller.briefly(brief.unwrap_or_default());
     }
 }
 

@@ -118,8 +118,12 @@ fn described(piece: Option<&Value>) -> Vec<String> {
         all.push(format!("meant for {}", spoken(&goes, "and")));
     }
     if let Some(kept) = words.text("kept-in") {
-        all.push(format!("kept in {}", one_line(kept)));
+        all.push(format!("kept in: {}", one_line(kept)));
     }
+    all.extend(words.text("keep").map(|keep| match keep {
+        "pass on" => "kept to pass on".to_owned(),
+        other => format!("kept as {}", one_line(other)),
+    }));
     all.extend(words.map_under("bought").map(bought));
     all.extend(words.rest());
     all
@@ -163,6 +167,7 @@ fn on_where(event: &mut Words<'_>, piece: Option<&Value>) -> String {
     let of = piece.and_then(|piece| piece.get("count"));
     let count = match (event.count("count"), of.and_then(Value::as_u64)) {
         (Some(count), Some(of)) if count < of => format!("{count} of {of} "),
+        (Some(count), Some(of)) if count == of && of > 1 => format!("all {count} "),
         (Some(count), _) if count > 1 => format!("{count} "),
         _ => String::new(),
     };
@@ -226,12 +231,19 @@ fn condition(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
     if let Some(because) = reason.1 {
         says.push_str(&format!(": {}", one_line(because)));
     }
+    let brief = match (deed, is) {
+        (Deed::Judged, Some(is)) => Some(format!("{about} is {}", one_line(is))),
+        _ => None,
+    };
     let was = was.map_or("not judged".to_owned(), one_line);
     says.push_str(&format!("; was {was}"));
     if let Some(because) = reason.0 {
         says.push_str(&format!(" ({})", one_line(because)));
     }
     teller.tell(deed, about, says, None, leaves);
+    if let Some(brief) = brief {
+        teller.briefly(brief);
+    }
 }
 
 fn plan(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
@@ -259,23 +271,24 @@ fn plan(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
         ("", gone) => (Deed::PlanDropped, format!("no longer planned for {gone}")),
         (new, gone) => (Deed::Planned, format!("planned for {new}, not for {gone}")),
     };
+    let brief = format!("{about} {says}");
     teller.tell(deed, about, says, None, goes.leaves());
+    teller.briefly(brief);
 }
 
 /// Where it lies, and what it is out with.
 fn lies(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
-    for (key, word) in [("kept-in", "in"), ("out-with", "out with")] {
+    for (key, word) in [("kept-in", "kept in"), ("out-with", "out with")] {
         let one = view.under(key);
         let Some(texts) = text_of(&one).filter(|_| teller.is_news(&one)) else {
             continue;
         };
         let says = match texts {
-            (None, Some(is)) => format!("now {word} {}", one_line(is)),
+            (None, Some(is)) => format!("now {word}: {}", one_line(is)),
             (Some(was), Some(is)) => {
-                let (was, is) = (one_line(was), one_line(is));
-                format!("now {word} {is}, was {word} {was}")
+                format!("now {word}: {}; was: {}", one_line(is), one_line(was))
             }
-            (Some(was), None) => format!("no longer {word} {}", one_line(was)),
+            (Some(was), None) => format!("no longer {word}: {}", one_line(was)),
             (None, None) => continue,
         };
         teller.tell(Deed::Moved, about, says, None, one.leaves());
@@ -291,6 +304,7 @@ fn treated(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
         // `other` is said by how it was done.
         let what = words.text("what").filter(|what| *what != "other");
         let what = what.map(one_line);
+        let brief = what.as_ref().map(|what| format!("{about} {what}"));
         let how = words.text("how").map(one_line);
         let says = match (what, how) {
             (Some(what), Some(how)) => format!("{what}: {how}"),
@@ -299,6 +313,7 @@ fn treated(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
         let when = words.text("when");
         let says = sentence(says, &words.rest());
         teller.tell(Deed::Treated, about, says, when, item.leaves());
+        teller.briefly(brief.unwrap_or_default());
     }
 }
 
@@ -309,11 +324,13 @@ fn paired(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
             Some(with) => format!("paired with {with}"),
             None => "paired".to_owned(),
         };
+        let brief = format!("{about} {says}");
         if let Some(how) = words.text("how") {
             says.push_str(&format!(" ({})", one_line(how)));
         }
         let when = words.text("when");
         let says = sentence(says, &words.rest());
         teller.tell(Deed::Paired, about, says, when, item.leaves());
+        teller.briefly(brief);
     }
 }
