@@ -7,6 +7,7 @@
 //! changes in words ([`tell`]) is held to tell each.
 
 pub mod alike;
+pub mod conflicts;
 pub mod diff;
 pub mod records;
 pub mod report;
