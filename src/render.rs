@@ -3,6 +3,7 @@
 pub mod allot;
 pub mod grid;
 pub mod json;
+pub mod page;
 pub mod rows;
 pub mod safe;
 pub mod sarif;
