@@ -14,6 +14,8 @@ pub struct Report {
     pub since: Side,
     /// The state after.
     pub until: Side,
+    /// What must be said first of why these two are compared.
+    pub remark: Option<String>,
     /// What changed, a record each, by their names.
     pub changes: Vec<RecordChange>,
     /// The same in words.
@@ -28,6 +30,14 @@ pub struct Report {
     pub cleared: Vec<Cleared>,
     /// How far the build has come.
     pub progress: Vec<Progress>,
+}
+
+impl Report {
+    /// Whether nothing has changed, whatever is found otherwise by another day.
+    #[must_use]
+    pub fn is_same(&self) -> bool {
+        self.changes.is_empty() && self.files.is_empty() && self.uncompared.is_empty()
+    }
 }
 
 /// One of the two states.

@@ -38,10 +38,9 @@ pub fn page(report: &Report, _fields: bool) -> Page {
     let uncompared = report.uncompared.iter();
     let uncompared = uncompared.map(|one| item(&one.file, &one.why));
     add(&mut sections, "Not compared", uncompared.collect());
-    let mut lead = vec![
-        format!("since {}", side(&report.since)),
-        format!("until {}", side(&report.until)),
-    ];
+    let mut lead: Vec<String> = report.remark.iter().cloned().collect();
+    lead.push(format!("since {}", side(&report.since)));
+    lead.push(format!("until {}", side(&report.until)));
     if sections.is_empty() {
         lead.push("Nothing has changed.".to_owned());
     }
