@@ -8,6 +8,7 @@
 
 pub mod alike;
 pub mod commit;
+pub mod conflicts;
 pub mod diff;
 pub mod records;
 pub mod report;

@@ -401,7 +401,8 @@ impl Repo {
                     return Some(Content::Link);
                 }
                 let kept = self.kept_readings();
-                Some(Content::Kept(kept.find(&file.id, kind_of(path)?)?))
+                let packed = kept.find(&file.id, kind_of(path)?)?;
+                Some(Content::Kept(packed, file.id.clone()))
             })
             .collect();
         let unknown = wanted
