@@ -4,19 +4,18 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
-use jiff::Timestamp;
 use jiff::civil::Date;
 
 use super::Outcome;
 use super::state::{Seen, Which};
 use crate::changes::conflicts::{Checked, conflicts};
-use crate::changes::report::{FileChange, Report, Uncompared};
-use crate::changes::{self, records, tell};
+use crate::changes::report::{FileChange, Moment, Report, Uncompared};
+use crate::changes::{self, records, sessions, tell};
 use crate::folder::{self, kind_of};
 use crate::near;
 use crate::render::page;
 use crate::report::changes as pages;
-use crate::shell::git::{Commit, GitError, Repo};
+use crate::shell::git::{GitError, Repo};
 use crate::shell::states::Day;
 use crate::shell::{clock, terminal};
 
@@ -41,8 +40,8 @@ pub struct Changes {
     /// The state after [default: the working folder; where there is none, `HEAD`]
     until: Option<String>,
     /// Since the last commit of whoever asks, for somebody who was away; it is told by
-    /// the address that git has for you
-    #[arg(long, conflicts_with = "since")]
+    /// the address that git has for you; a state beside it is the one after
+    #[arg(long, conflicts_with = "until")]
     since_me: bool,
     /// Show each field of each record that changed, old and new, in full
     #[arg(long)]
@@ -87,18 +86,23 @@ impl Changes {
         let as_of = super::day(self.as_of.as_deref())?;
         folder::make_ready();
         let place = Place::of(self.folder.as_deref())?;
-        let until = match (&self.until, &place.folder) {
+        let (since, until) = match self.since_me {
+            true => (&None, &self.since),
+            false => (&self.since, &self.until),
+        };
+        let until = match (until, &place.folder) {
             (Some(name), _) => place.state(name)?,
             (None, Some(folder)) => Which::Folder(folder.clone()),
             (None, None) => place.state("HEAD")?,
         };
         let until = Seen::read(&place.repo, until, &place.prefix, None, as_of)?;
         let gap = until.folder.model.build.gap_seconds();
-        let (since, usual) = match &self.since {
-            Some(name) => (place.state(name)?, false),
-            None if self.since_me => (place.last_of_mine()?, false),
-            None => (place.last_session(gap, Some(clock::now()))?, true),
+        let (since, remark) = match since {
+            Some(name) => (place.state(name)?, None),
+            None if self.since_me => (place.last_of_mine()?, None),
+            None => place.last_session(gap, Some(clock::now()))?,
         };
+        let usual = self.since.is_none() && !self.since_me;
         let since = place.beside(since, &until)?;
         if !since.is_build() && !until.is_build() {
             return Err(anyhow::anyhow!(
@@ -107,15 +111,22 @@ impl Changes {
             .context("neither of the two states holds a build.yaml here"));
         }
         let mut report = place.report(&since, &until)?;
+        report.remark = remark;
         if usual && report.is_same() && until.is_build() && place.repo.head().is_some() {
             let head = Which::Commit(place.repo.commit("HEAD")?);
-            let since = place.beside(place.last_session(gap, None)?, &until)?;
+            let (since, remark) = place.last_session(gap, None)?;
+            let since = place.beside(since, &until)?;
             let mut instead = place.report(&since, &until)?;
             instead.until = Seen::empty(head).side();
-            instead.remark = Some(format!(
+            let mut said = format!(
                 "Nothing has changed since {}. This is what the last session did.",
                 pages::side(&report.since)
-            ));
+            );
+            if let Some(remark) = remark {
+                said.push(' ');
+                said.push_str(&remark);
+            }
+            instead.remark = Some(said);
             report = instead;
             std::mem::forget(since);
         }
@@ -159,10 +170,11 @@ impl Place {
                         [] => "no build".to_owned(),
                         more => format!("{} builds", more.len()),
                     };
-                    return Err(anyhow::anyhow!("go into a clone, to the build that you mean")
-                        .context(format!(
-                            "there is no working folder here, and HEAD holds {held}"
-                        )));
+                    return Err(
+                        anyhow::anyhow!("go into a clone, to the build that you mean").context(
+                            format!("there is no working folder here, and HEAD holds {held}"),
+                        ),
+                    );
                 };
                 Ok(Self {
                     prefix: prefix.clone(),
@@ -204,8 +216,9 @@ impl Place {
             Day::Commit(commit) => return Ok(Which::Commit(commit)),
             Day::Nothing => {
                 let why = format!("by {day} nothing was committed, nor has been since");
-                return Err(anyhow::anyhow!("commit first: `git add -A`, then `git commit`")
-                    .context(why));
+                return Err(
+                    anyhow::anyhow!("commit first: `git add -A`, then `git commit`").context(why),
+                );
             }
             Day::Before(first) => (format!("by {day} nothing was committed"), first),
             Day::CutOff(first) => (
@@ -221,12 +234,18 @@ impl Place {
 
     /// That a name leads to nothing, and what it may have been meant to be.
     fn no_state(&self, name: &str) -> anyhow::Error {
+        if self.repo.names().is_empty() && self.repo.head().is_none() {
+            return anyhow::anyhow!("commit first: `git add -A`, then `git commit`")
+                .context(format!("nothing is committed yet, so `{name}` is no state"));
+        }
         let why = match looks_like_a_day(name) {
             true => format!("`{name}` is no day in the calendar, and no commit is called so"),
             false => format!("no commit, branch or tag is called `{name}`"),
         };
         let mut known = self.repo.names();
         known.extend(["folder", "staged"].map(str::to_owned));
+        known.sort();
+        known.dedup();
         let known: Vec<&str> = known.iter().map(String::as_str).collect();
         anyhow::anyhow!("{}", near::write_one_of(name, &known)).context(why)
     }
@@ -262,33 +281,48 @@ impl Place {
                 "name a day or a commit instead, or see `git config user.email`; \
                  `git shortlog -se HEAD` lists who has"
             )
-            .context(format!("nothing here was committed by {who}"))),
+            .context(match self.repo.cut_off().is_empty() {
+                true => format!("nothing here was committed by {who}"),
+                false => format!(
+                    "nothing was committed by {who} as far as the history of this clone goes"
+                ),
+            })),
         }
     }
 
     /// The end of the session before the one that goes on at that moment; without one,
-    /// before the one that the last commit lies in.
-    fn last_session(&self, gap: f64, now: Option<Timestamp>) -> anyhow::Result<Which> {
+    /// before the one that the last commit lies in. And what must be said of it.
+    fn last_session(
+        &self,
+        gap: f64,
+        now: Option<Moment>,
+    ) -> anyhow::Result<(Which, Option<String>)> {
         let Some(head) = self.repo.head() else {
-            return Ok(Which::Nothing);
+            return Ok((Which::Nothing, None));
         };
-        let breaks = |earlier: Option<Timestamp>, later: Option<Timestamp>| {
-            let apart = earlier.zip(later);
-            apart.is_some_and(|(a, b)| b.duration_since(a).abs().as_secs_f64() >= gap)
+        let breaks = |earlier: Option<Moment>, later: Option<Moment>| {
+            sessions::runs(&[earlier, later], gap).len() > 1
         };
-        let moment = |commit: &Commit| commit.written.map(|written| written.at);
-        if now.is_some() && breaks(moment(&head), now) {
-            return Ok(Which::Commit(head));
+        if now.is_some() && breaks(head.written, now) {
+            return Ok((Which::Commit(head), None));
         }
-        let mut later = moment(&head);
+        let mut later = head.clone();
         for commit in self.repo.main_line(&head).skip(1) {
             let commit = commit?;
-            if breaks(moment(&commit), later) {
-                return Ok(Which::Commit(commit));
+            if breaks(commit.written, later.written) {
+                return Ok((Which::Commit(commit), None));
             }
-            later = moment(&commit);
+            later = commit;
         }
-        Ok(Which::Nothing)
+        if !self.repo.cut_off().contains(&later.id) {
+            return Ok((Which::Nothing, None));
+        }
+        let short = later.short();
+        let remark = format!(
+            "The history of this clone is cut off at {short}, in the midst of the session: \
+             what it did before is not here."
+        );
+        Ok((Which::Commit(later), Some(remark)))
     }
 
     /// The earlier state, as of its own day.
