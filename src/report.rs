@@ -4,6 +4,7 @@
 pub mod changes;
 pub mod list;
 pub mod page;
+pub mod sessions;
 
 use std::collections::BTreeMap;
 
