@@ -81,6 +81,7 @@ fn report(since: &str, until: &str) -> Report {
         since: Side::Nothing,
         until: Side::Folder,
         between: None,
+        remark: None,
         changes,
         told,
         files: Vec::new(),
@@ -274,8 +275,8 @@ fn an_empty_report_says_so() {
     let mut empty = report("parts: {}", "parts: {}");
     let said = |report: &Report, fields| text(&page(report, fields), 80, Colour::No);
     let nothing = "What changed\n\
-                   from an empty build, before the first commit\n\
-                   to the working folder\n\
+                   since an empty build, before the first commit\n\
+                   until the working folder\n\
                    Nothing has changed in the records.\n";
     assert_eq!(said(&empty, false), nothing);
     assert_eq!(said(&empty, true), nothing);

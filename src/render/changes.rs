@@ -30,6 +30,8 @@ pub struct Report<'a> {
     since: State<'a>,
     /// The later state.
     until: State<'a>,
+    /// Why these two are compared, where that is not plain; null else.
+    remark: Option<&'a str>,
     /// What lies between the two; null where nobody counted it.
     between: Option<Between>,
     /// The records that differ, by their names.
@@ -241,6 +243,7 @@ pub fn json(report: &report::Report) -> String {
     let whole = Report {
         since: state(&report.since),
         until: state(&report.until),
+        remark: report.remark.as_deref(),
         between: report.between.map(|between| Between {
             commits: between.commits,
             sessions: between.sessions,

@@ -45,10 +45,9 @@ pub fn page(report: &Report, fields: bool) -> Page {
     let uncompared = report.uncompared.iter();
     let uncompared = uncompared.map(|one| item(&one.file, &one.why));
     add(&mut sections, "Not compared", uncompared.collect());
-    let mut lead = vec![
-        format!("from {}", side(&report.since)),
-        format!("to {}", side(&report.until)),
-    ];
+    let mut lead: Vec<String> = report.remark.iter().cloned().collect();
+    lead.push(format!("since {}", side(&report.since)));
+    lead.push(format!("until {}", side(&report.until)));
     if let Some(between) = report.between.filter(|between| between.commits > 0) {
         lead.push(format!(
             "{} in {} between them",
