@@ -12,4 +12,5 @@ pub mod hooks;
 pub mod init;
 pub mod lay;
 pub mod replay;
+pub mod states;
 pub mod terminal;

@@ -37,6 +37,10 @@ fn the_published_schemas_are_the_types() {
             "sessions",
             schemas::answer_text::<matchmark::render::sessions::Report>("sessions"),
         ),
+        (
+            "changes",
+            schemas::answer_text::<matchmark::render::changes::Report>("changes"),
+        ),
     ];
     for (name, made) in &answers {
         let path = folder.join(format!("{name}.json"));

@@ -13,11 +13,11 @@ use serde_json::Value;
 
 use super::report::Uncompared;
 use super::{Name, Records};
-use crate::folder::{Content, RawFile, kind_of};
+use crate::folder::{Content, Folder, RawFile, RecordFile, StrayWhy, kind_of};
 use crate::kept;
 use crate::model::Kind;
 use crate::source::{NotText, Source};
-use crate::yaml::{self, ProblemKind, Reading, Tree};
+use crate::yaml::{self, Entry, ProblemKind, Reading, Tree};
 
 /// What one file of records holds.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -97,11 +97,7 @@ impl Held {
         };
         match Source::from_bytes(path, bytes) {
             Ok(source) => Self::of(kind, &yaml::read(source)),
-            Err(NotText::TooLarge(_)) => Self::unread("it is too large"),
-            Err(NotText::OtherEncoding(name)) => Self::unread(format!("it is {name}, not UTF-8")),
-            Err(NotText::NotUtf8(at)) => {
-                Self::unread(format!("it is no text from line {} on", at.line))
-            }
+            Err(why) => Self::unread(no_text(&why)),
         }
     }
 
@@ -147,6 +143,54 @@ impl Readings {
     /// Forgets what is not wanted any more.
     pub fn keep(&mut self, wanted: impl Fn(Kind, &str) -> bool) {
         self.0.retain(|(kind, blob), _| wanted(*kind, blob));
+    }
+}
+
+/// The files of two states that were read beside each other, as far as they are not the
+/// same. Of files that can't be read only those are told that were `touched` between the
+/// two. An id that stands twice in one of them brings all its files along, because where it
+/// stands first may be the same in both.
+#[must_use]
+pub fn of_folders(since: &Folder, until: &Folder, touched: &BTreeSet<&str>) -> (Files, Files) {
+    let mut twice: BTreeSet<(Kind, &str)> = BTreeSet::new();
+    for folder in [since, until] {
+        let several = folder.all_ids().filter(|(_, _, spots)| spots.len() > 1);
+        twice.extend(several.map(|(kind, id, _)| (kind, id)));
+    }
+    let held = |own: &Folder, other: &Folder| -> Files {
+        let shared: BTreeSet<*const RecordFile> = other.files.iter().map(Arc::as_ptr).collect();
+        let wanted = own.files.iter().filter(|file| {
+            let again = |record: &Entry| twice.contains(&(file.kind, &*record.key.text));
+            !shared.contains(&Arc::as_ptr(file))
+                || !twice.is_empty() && file.records().iter().any(again)
+        });
+        let wanted: Vec<&Arc<RecordFile>> = wanted.collect();
+        let read = wanted.into_par_iter().map(|file| {
+            let path = file.reading.source.path.clone();
+            (path, Arc::new(Held::of(file.kind, &file.reading)))
+        });
+        let mut files: Files = read.collect::<Vec<_>>().into_iter().collect();
+        for stray in &own.strays {
+            if kind_of(&stray.path).is_some() && touched.contains(&*stray.path) {
+                let why = match &stray.why {
+                    StrayWhy::NotText(why) => no_text(why),
+                    StrayWhy::Refused(why) => why.clone(),
+                    _ => "it is a link".to_owned(),
+                };
+                files.insert(stray.path.clone(), Arc::new(Held::unread(why)));
+            }
+        }
+        files
+    };
+    (held(since, until), held(until, since))
+}
+
+/// Why bytes are no text that is read, in a few words.
+fn no_text(why: &NotText) -> String {
+    match why {
+        NotText::TooLarge(_) => "it is too large".to_owned(),
+        NotText::OtherEncoding(name) => format!("it is {name}, not UTF-8"),
+        NotText::NotUtf8(at) => format!("it is no text from line {} on", at.line),
     }
 }
 

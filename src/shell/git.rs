@@ -148,7 +148,7 @@ impl Repo {
     }
 
     /// A folder from the top of the work tree.
-    fn inner_of(&self, folder: &Path) -> String {
+    pub(super) fn inner_of(&self, folder: &Path) -> String {
         let top = match &self.library {
             Some(library) => library.workdir().map(Path::to_owned),
             None => self
@@ -262,10 +262,15 @@ impl Repo {
     }
 
     fn listed_at(&self, commit: &Commit) -> Result<Vec<Listed>, GitError> {
+        self.listed(&commit.id)
+    }
+
+    /// All files of a tree or commit.
+    pub(super) fn listed(&self, tree: &str) -> Result<Vec<Listed>, GitError> {
         let library = self.library.as_ref();
-        match library.map(|library| library_tree(library, &commit.id)) {
+        match library.map(|library| library_tree(library, tree)) {
             Some(Ok(listed)) => Ok(listed),
-            _ => self.git_tree(&commit.id),
+            _ => self.git_tree(tree),
         }
     }
 
@@ -362,6 +367,16 @@ impl Repo {
 
     /// The builds among listed files, with what is in their YAML files.
     fn builds(&self, listed: Vec<Listed>, outer: Vec<String>) -> Result<Vec<BuildAt>, GitError> {
+        self.builds_beside(listed, outer, |_, _| false)
+    }
+
+    /// The same; what is in a file that is known by its path and its name is not fetched.
+    pub(super) fn builds_beside(
+        &self,
+        listed: Vec<Listed>,
+        outer: Vec<String>,
+        is_known: impl Fn(&str, &str) -> bool,
+    ) -> Result<Vec<BuildAt>, GitError> {
         let mut builds: Vec<BuildAt> = outer
             .into_iter()
             .map(|prefix| BuildAt {
@@ -399,6 +414,9 @@ impl Repo {
             .map(|(_, path, file)| {
                 if file.mode == LINK {
                     return Some(Content::Link);
+                }
+                if is_known(path, &file.id) {
+                    return Some(Content::Named(file.id.clone()));
                 }
                 let kept = self.kept_readings();
                 let packed = kept.find(&file.id, kind_of(path)?)?;
@@ -455,7 +473,7 @@ impl Repo {
 }
 
 /// Where each `build.yaml` among listed files lies, hidden folders apart.
-fn all_prefixes(listed: &[Listed]) -> Vec<String> {
+pub(super) fn all_prefixes(listed: &[Listed]) -> Vec<String> {
     let mut prefixes: Vec<String> = listed
         .iter()
         .filter_map(|file| match file.path.as_str() {
@@ -543,6 +561,13 @@ impl Repo {
     #[must_use]
     pub fn head(&self) -> Option<Commit> {
         self.commit("HEAD").ok()
+    }
+
+    /// The folder that was named, from the top of the repository, with a `/` at its end;
+    /// empty for the top, or where none was named.
+    #[must_use]
+    pub fn inner(&self) -> &str {
+        &self.inner
     }
 
     /// The folder that git is asked in.
@@ -740,35 +765,15 @@ impl Repo {
     /// was last written.
     #[must_use]
     pub fn uncommitted(&self, folder: &Path) -> Vec<(String, Duration)> {
-        let prefix = self.inner_of(folder);
-        let Some(library) = &self.library else {
-            return Vec::new();
-        };
-        let mut options = git2::StatusOptions::new();
-        options
-            .include_untracked(true)
-            .recurse_untracked_dirs(true)
-            .disable_pathspec_match(true)
-            .exclude_submodules(true);
-        if !prefix.is_empty() {
-            options.pathspec(&prefix);
-        }
-        let Ok(changed) = library.statuses(Some(&mut options)) else {
-            return Vec::new();
-        };
         let mut files = Vec::new();
-        for entry in changed.iter() {
-            let path = String::from_utf8_lossy(entry.path_bytes()).into_owned();
-            let Some(path) = path.strip_prefix(&prefix) else {
-                continue;
-            };
+        for path in self.differs_in(folder) {
             let written = folder
-                .join(path)
+                .join(&path)
                 .symlink_metadata()
                 .and_then(|about| about.modified());
             let age = written.ok().and_then(|time| time.elapsed().ok());
-            if let (Some(_), Some(age)) = (kind_of(path), age) {
-                files.push((path.to_owned(), age));
+            if let (Some(_), Some(age)) = (kind_of(&path), age) {
+                files.push((path, age));
             }
         }
         files
