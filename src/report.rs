@@ -5,6 +5,7 @@ pub mod changes;
 pub mod list;
 pub mod page;
 pub mod progress;
+pub mod sessions;
 
 use std::collections::BTreeMap;
 

@@ -364,6 +364,7 @@ impl Place {
         Ok(Report {
             since: since.side(),
             until: until.side(),
+            between: None,
             remark: None,
             changes,
             told,

@@ -56,6 +56,14 @@ impl Shown {
         Self::Figure(whole.to_owned(), part.to_owned(), unit.to_owned())
     }
 
+    /// The unit of a figure.
+    pub(super) fn unit(&self) -> &str {
+        match self {
+            Self::Text(_) => "",
+            Self::Figure(_, _, unit) => unit,
+        }
+    }
+
     /// Whether nothing stands there.
     pub(super) fn is_empty(&self) -> bool {
         match self {

@@ -11,6 +11,8 @@ pub use html::html;
 pub use markdown::markdown;
 pub use text::text;
 
+use std::collections::BTreeSet;
+
 use super::grid::{Column, Grid, Room, Shown, seen};
 use crate::report::page::{Item, Line};
 
@@ -23,25 +25,48 @@ fn mark(line: &Line) -> (&'static str, String) {
     }
 }
 
-/// A table with its rules, in lines.
-fn table(heads: &[String], rows: &[Vec<String>], figures: &[bool], room: usize) -> String {
+/// A table's cells as they are shown, with the columns that they stand under.
+///
+/// Figures line up on the decimal point where they are of one unit; else, as `9 of 31` and
+/// `4 of 22`, at their end.
+fn cells(
+    heads: &[String],
+    rows: &[Vec<String>],
+    figures: &[bool],
+) -> (Vec<Column>, Vec<Vec<Shown>>) {
     let is_figure = |number: usize| figures.get(number).copied().unwrap_or(false);
+    let text = |row: &[String], number: usize| seen(row.get(number).map_or("", String::as_str));
+    let units = |number: usize| -> BTreeSet<String> {
+        let cells = rows.iter().map(|row| Shown::figure(&text(row, number)));
+        let cells = cells.filter(|cell| !cell.is_empty());
+        cells.map(|cell| cell.unit().to_owned()).collect()
+    };
+    let lines_up: Vec<bool> = (0..heads.len())
+        .map(|number| is_figure(number) && units(number).len() < 2)
+        .collect();
     let columns = heads.iter().enumerate().map(|(number, head)| Column {
         head: seen(head),
         figures: is_figure(number),
         firm: is_figure(number),
     });
-    let cell = |number: usize, row: &Vec<String>| {
-        let text = seen(row.get(number).map_or("", String::as_str));
-        match is_figure(number) {
-            true => Shown::figure(&text),
-            false => Shown::Text(text),
-        }
-    };
-    let cells = rows
-        .iter()
-        .map(|row| (0..heads.len()).map(|number| cell(number, row)).collect());
-    let grid = Grid::of(columns.collect(), cells.collect(), None, Room::Fold(room));
+    let rows = rows.iter().map(|row| {
+        let cells = lines_up.iter().enumerate().map(|(number, lines_up)| {
+            let text = text(row, number);
+            match is_figure(number) {
+                true if *lines_up => Shown::figure(&text),
+                true => Shown::Figure(text, String::new(), String::new()),
+                false => Shown::Text(text),
+            }
+        });
+        cells.collect()
+    });
+    (columns.collect(), rows.collect())
+}
+
+/// A table with its rules, in lines.
+fn table(heads: &[String], rows: &[Vec<String>], figures: &[bool], room: usize) -> String {
+    let (columns, cells) = cells(heads, rows, figures);
+    let grid = Grid::of(columns, cells, None, Room::Fold(room));
     let rows: String = grid.rows().iter().map(|row| grid.line(row)).collect();
     let rule = grid.rule();
     format!("{}{rule}{rows}{rule}", grid.heads())

@@ -5,13 +5,20 @@ use minijinja::value::{Serde, Value};
 use minijinja::{Environment, Error, UndefinedBehavior, escape_formatter};
 use serde::Serialize;
 
-use super::mark;
-use crate::render::grid::seen;
+use unicode_width::UnicodeWidthStr;
+
+use super::{cells, mark};
+use crate::render::grid::{Column, Shown as InCell, seen};
 use crate::report::page::{Block, Item, Page};
 
 /// Its name ends in `.html`, which is what switches escaping on.
 const NAME: &str = "page.html";
 const TEMPLATE: &str = include_str!("page.html");
+
+/// A day as ISO 8601 has it.
+const DAY: &str = "2026-03-01";
+/// Figures in a row stay on one line while they take no more room than a phone has.
+const WHOLE: usize = 24;
 
 /// The page in HTML.
 #[must_use]
@@ -22,7 +29,7 @@ pub fn html(page: &Page) -> String {
     });
     let sheet = Sheet {
         title: &page.title,
-        lead: &page.lead,
+        lead: page.lead.iter().map(|lead| runs(lead)).collect(),
         sections: sections.collect(),
     };
     // The template is part of the program, and a test fills in all of it.
@@ -50,7 +57,7 @@ fn filled(sheet: &Sheet<'_>) -> Result<String, Error> {
 #[derive(Serialize)]
 struct Sheet<'a> {
     title: &'a str,
-    lead: &'a [String],
+    lead: Vec<Vec<Run<'a>>>,
     sections: Vec<Section<'a>>,
 }
 
@@ -64,14 +71,14 @@ struct Section<'a> {
 #[serde(tag = "form", rename_all = "kebab-case")]
 enum Shown<'a> {
     Text {
-        text: &'a str,
+        text: Vec<Run<'a>>,
     },
     Items {
         items: Vec<Thing<'a>>,
     },
     Table {
-        heads: Vec<Cell<'a>>,
-        rows: Vec<Vec<Cell<'a>>>,
+        heads: Vec<Cell>,
+        rows: Vec<Vec<Cell>>,
     },
     Lines {
         lines: Vec<Marked>,
@@ -81,14 +88,23 @@ enum Shown<'a> {
 #[derive(Serialize)]
 struct Thing<'a> {
     about: &'a str,
-    says: &'a str,
+    says: Vec<Run<'a>>,
     under: Vec<Shown<'a>>,
 }
 
+/// A run of a text: a browser would break a day at its hyphens.
 #[derive(Serialize)]
-struct Cell<'a> {
+struct Run<'a> {
     text: &'a str,
+    day: bool,
+}
+
+#[derive(Serialize)]
+struct Cell {
+    text: String,
     figure: bool,
+    /// Whether it stays on one line.
+    whole: bool,
 }
 
 #[derive(Serialize)]
@@ -103,7 +119,7 @@ fn blocks(all: &[Block]) -> Vec<Shown<'_>> {
 
 fn block(block: &Block) -> Shown<'_> {
     match block {
-        Block::Text(text) => Shown::Text { text },
+        Block::Text(text) => Shown::Text { text: runs(text) },
         Block::Items(items) => Shown::Items {
             items: items.iter().map(thing).collect(),
         },
@@ -111,10 +127,7 @@ fn block(block: &Block) -> Shown<'_> {
             heads,
             rows,
             figures,
-        } => Shown::Table {
-            heads: cells(heads, figures),
-            rows: rows.iter().map(|row| cells(row, figures)).collect(),
-        },
+        } => table(heads, rows, figures),
         Block::Lines(lines) => {
             let lines = lines.iter().map(|line| {
                 let (sign, text) = mark(line);
@@ -127,16 +140,103 @@ fn block(block: &Block) -> Shown<'_> {
     }
 }
 
-fn cells<'a>(row: &'a [String], figures: &[bool]) -> Vec<Cell<'a>> {
-    let figures = figures.iter().copied().chain(std::iter::repeat(false));
-    let cells = row.iter().zip(figures);
-    cells.map(|(text, figure)| Cell { text, figure }).collect()
+fn table<'a>(heads: &[String], rows: &[Vec<String>], figures: &[bool]) -> Shown<'a> {
+    let (columns, rows) = cells(heads, rows, figures);
+    let mut parts = vec![0; columns.len()];
+    let mut widths: Vec<usize> = columns.iter().map(|column| column.head.width()).collect();
+    for row in &rows {
+        for (number, cell) in row.iter().enumerate() {
+            if let InCell::Figure(whole, part, unit) = cell {
+                let width = whole.width() + part.width() + unit.width();
+                parts[number] = part.chars().count().max(parts[number]);
+                widths[number] = width.max(widths[number]);
+            }
+        }
+    }
+    let wide = columns
+        .iter()
+        .zip(widths)
+        .filter(|(column, _)| column.figures);
+    let narrow = wide.map(|(_, width)| width).sum::<usize>() <= WHOLE;
+    let made = |text: String, column: &Column| Cell {
+        text,
+        figure: column.figures,
+        whole: column.figures && narrow,
+    };
+    let heads = columns
+        .iter()
+        .map(|column| made(column.head.clone(), column));
+    let rows = rows.into_iter().map(|row| {
+        let cells = row.into_iter().zip(&columns).zip(&parts);
+        let cells = cells.map(|((cell, column), most)| match cell {
+            InCell::Text(text) => made(text, column),
+            InCell::Figure(whole, part, unit) => {
+                let padded = behind_point(&part, *most);
+                made(format!("{whole}{padded}{unit}"), column)
+            }
+        });
+        cells.collect()
+    });
+    Shown::Table {
+        heads: heads.collect(),
+        rows: rows.collect(),
+    }
+}
+
+/// What stands behind the point, as wide as the most that does: spaces as wide as a point
+/// and as a figure (Unicode 16, chapter 6.2: U+2008 and U+2007).
+fn behind_point(part: &str, most: usize) -> String {
+    let mut padded = part.to_owned();
+    let mut has = part.chars().count();
+    if has == 0 && most > 0 {
+        padded.push('\u{2008}');
+        has = 1;
+    }
+    padded.extend(std::iter::repeat_n('\u{2007}', most.saturating_sub(has)));
+    padded
 }
 
 fn thing(item: &Item) -> Thing<'_> {
     Thing {
         about: &item.about,
-        says: &item.says,
+        says: runs(&item.says),
         under: blocks(&item.under),
     }
+}
+
+/// A text with its days apart.
+fn runs(text: &str) -> Vec<Run<'_>> {
+    let is_day = |text: &str| {
+        let mut bytes = text.bytes().zip(DAY.bytes());
+        bytes.all(|(byte, form)| match form {
+            b'-' => byte == b'-',
+            _ => byte.is_ascii_digit(),
+        })
+    };
+    let mut runs = Vec::new();
+    let (mut begun, mut at) = (0, 0);
+    while at < text.len() {
+        match text.get(at..at + DAY.len()) {
+            Some(day) if is_day(day) => {
+                let before = &text[begun..at];
+                runs.extend((!before.is_empty()).then_some(Run {
+                    text: before,
+                    day: false,
+                }));
+                runs.push(Run {
+                    text: day,
+                    day: true,
+                });
+                at += DAY.len();
+                begun = at;
+            }
+            _ => at += 1,
+        }
+    }
+    let rest = &text[begun..];
+    runs.extend((!rest.is_empty()).then_some(Run {
+        text: rest,
+        day: false,
+    }));
+    runs
 }

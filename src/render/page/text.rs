@@ -104,7 +104,15 @@ impl Sheet {
             for part in says {
                 self.line(indent + column + GAP, part, Style::new());
             }
-            self.blocks(&item.under, indent + INDENT);
+            // Words go on in their column; what is wide takes the room that there is.
+            let beside = if is_alone(item) { INDENT } else { column + GAP };
+            for inner in &item.under {
+                let set_in = match inner {
+                    Block::Text(_) => beside,
+                    _ => INDENT,
+                };
+                self.blocks(std::slice::from_ref(inner), indent + set_in);
+            }
         }
     }
 
