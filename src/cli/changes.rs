@@ -159,10 +159,11 @@ impl Place {
                         [] => "no build".to_owned(),
                         more => format!("{} builds", more.len()),
                     };
-                    return Err(anyhow::anyhow!("go into a clone, to the build that you mean")
-                        .context(format!(
-                            "there is no working folder here, and HEAD holds {held}"
-                        )));
+                    return Err(
+                        anyhow::anyhow!("go into a clone, to the build that you mean").context(
+                            format!("there is no working folder here, and HEAD holds {held}"),
+                        ),
+                    );
                 };
                 Ok(Self {
                     prefix: prefix.clone(),
@@ -204,8 +205,9 @@ impl Place {
             Day::Commit(commit) => return Ok(Which::Commit(commit)),
             Day::Nothing => {
                 let why = format!("by {day} nothing was committed, nor has been since");
-                return Err(anyhow::anyhow!("commit first: `git add -A`, then `git commit`")
-                    .context(why));
+                return Err(
+                    anyhow::anyhow!("commit first: `git add -A`, then `git commit`").context(why),
+                );
             }
             Day::Before(first) => (format!("by {day} nothing was committed"), first),
             Day::CutOff(first) => (

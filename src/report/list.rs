@@ -446,7 +446,7 @@ fn count(number: impl TryInto<u64>) -> Cell {
 }
 
 /// A sum of money, if it is one figure.
-fn money(text: &common::Money) -> Option<Money> {
+pub(crate) fn money(text: &common::Money) -> Option<Money> {
     let quantity = Quantity::parse(text.as_str()).ok()?;
     let (Written::Single(_), Amount::Money { value, currency }) =
         (quantity.form(), quantity.nominal())
@@ -1252,7 +1252,7 @@ fn job_state(job: &Job) -> JobState {
 
 /// What a job cost: as it says, or else what its lines and the carriage come to, if they
 /// are of one currency.
-fn job_price(job: &Job) -> Option<Money> {
+pub(crate) fn job_price(job: &Job) -> Option<Money> {
     if let Some(price) = &job.price {
         return money(price);
     }
