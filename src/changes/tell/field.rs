@@ -19,7 +19,7 @@ use crate::schema::shape::{Meaning, Shape};
 use crate::yaml::{Route, Step};
 
 /// The steps that lead to something in a record.
-pub(super) type Way = Vec<Step>;
+pub type Way = Vec<Step>;
 
 /// Texts that are longer show their difference.
 const LONG: usize = 60;
@@ -204,7 +204,11 @@ fn one(teller: &Teller<'_>, way: &[Step], leaf: &Leaf) -> Told {
             brief = format!("{field} taken out");
         }
         (Some(was), Some(is)) => {
-            if is_renaming(change, leaf) {
+            if change
+                .diff
+                .as_ref()
+                .is_some_and(|diff| diff.is_renaming(leaf.number))
+            {
                 told.deed = Deed::Renamed;
                 told.says = format!("was called {}", shown(was));
             } else {
@@ -227,24 +231,6 @@ fn one(teller: &Teller<'_>, way: &[Step], leaf: &Leaf) -> Told {
         };
     }
     told
-}
-
-/// Whether a leaf is the name of something and not what stands under it.
-fn is_renaming(change: &RecordChange, leaf: &Leaf) -> bool {
-    fn within(diff: &Diff, number: usize) -> bool {
-        diff.changed().iter().any(|one| {
-            one.renaming == Some(number)
-                || one.diff.as_ref().is_some_and(|diff| within(diff, number))
-        }) || diff
-            .items()
-            .iter()
-            .filter_map(|item| item.diff.as_ref())
-            .any(|diff| within(diff, number))
-    }
-    change
-        .diff
-        .as_ref()
-        .is_some_and(|diff| within(diff, leaf.number))
 }
 
 /// What was one thing and is another.
