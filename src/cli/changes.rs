@@ -3,24 +3,23 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use jiff::civil::Date;
 
 use super::Outcome;
+use super::sessions::{self, Format};
 use super::state::{Seen, Which};
 use crate::changes::conflicts::{Checked, conflicts};
-use crate::changes::report::{FileChange, Moment, Report, Uncompared};
-use crate::changes::{self, records, sessions, tell};
+use crate::changes::report::{Between, FileChange, Moment, Report, Uncompared};
+use crate::changes::sessions::runs;
+use crate::changes::{self, records, tell};
 use crate::folder::{self, kind_of};
 use crate::near;
-use crate::render::page;
-use crate::report::changes as pages;
+use crate::render;
+use crate::report::{changes as pages, progress};
+use crate::shell::clock;
 use crate::shell::git::{GitError, Repo};
 use crate::shell::states::Day;
-use crate::shell::{clock, terminal};
-
-/// A page has so many columns where there is no terminal to say.
-const PAGE: usize = 80;
 
 /// Tell what changed between two states of the build
 ///
@@ -43,6 +42,10 @@ pub struct Changes {
     /// the address that git has for you; a state beside it is the one after
     #[arg(long, conflicts_with = "until")]
     since_me: bool,
+    /// List the sessions instead, the newest last: who, when, and what came of each;
+    /// of two states those that lie between them
+    #[arg(long, conflicts_with_all = ["fields", "as_of"])]
+    sessions: bool,
     /// Show each field of each record that changed, old and new, in full
     #[arg(long)]
     fields: bool,
@@ -55,17 +58,6 @@ pub struct Changes {
     /// The build folder, or anything in it [default: the one that the working folder lies in]
     #[arg(long, value_name = "FOLDER")]
     folder: Option<PathBuf>,
-}
-
-/// How a page is printed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Format {
-    /// For people
-    Text,
-    /// For a forge, a mail or a note: CommonMark
-    Markdown,
-    /// For a browser or a printer: one file that needs no other
-    Html,
 }
 
 /// Where the build lies.
@@ -97,6 +89,9 @@ impl Changes {
         };
         let until = Seen::read(&place.repo, until, &place.prefix, None, as_of)?;
         let gap = until.folder.model.build.gap_seconds();
+        if self.sessions {
+            return self.list(&place, since.as_deref(), until, gap);
+        }
         let (since, remark) = match since {
             Some(name) => (place.state(name)?, None),
             None if self.since_me => (place.last_of_mine()?, None),
@@ -131,19 +126,42 @@ impl Changes {
             std::mem::forget(since);
         }
         let page = pages::page(&report, self.fields);
-        terminal::print(&match self.format {
-            Format::Text => page::text(
-                &page,
-                terminal::width().unwrap_or(PAGE),
-                super::check::colour(),
-            ),
-            Format::Markdown => page::markdown(&page),
-            Format::Html => page::html(&page),
-        })?;
+        sessions::print(&page, self.format, || render::changes::json(&report))?;
         place.repo.keep_pictures();
         // The process ends here; `check` says why that is quicker.
         std::mem::forget((since, until, report));
         Ok(Outcome::Clean)
+    }
+}
+
+impl Changes {
+    /// Lists the sessions.
+    fn list(
+        &self,
+        place: &Place,
+        since: Option<&str>,
+        until: Seen,
+        gap: f64,
+    ) -> anyhow::Result<Outcome> {
+        let commit = |which: Which| match which {
+            Which::Commit(commit) => Some(commit),
+            Which::Nothing => None,
+            // What is not committed is in no session yet.
+            Which::Staged | Which::Folder(_) => place.repo.head(),
+        };
+        let since = match since {
+            Some(name) => commit(place.state(name)?),
+            None if self.since_me => commit(place.last_of_mine()?),
+            None => None,
+        };
+        let Some(until) = commit(until.which) else {
+            return Err(
+                anyhow::anyhow!("commit first: `git add -A`, then `git commit`")
+                    .context("nothing is committed yet, so there is no session"),
+            );
+        };
+        let ends = (since.as_ref(), &until);
+        sessions::run(&place.repo, &place.prefix, gap, ends, self.format)
     }
 }
 
@@ -300,9 +318,8 @@ impl Place {
         let Some(head) = self.repo.head() else {
             return Ok((Which::Nothing, None));
         };
-        let breaks = |earlier: Option<Moment>, later: Option<Moment>| {
-            sessions::runs(&[earlier, later], gap).len() > 1
-        };
+        let breaks =
+            |earlier: Option<Moment>, later: Option<Moment>| runs(&[earlier, later], gap).len() > 1;
         if now.is_some() && breaks(head.written, now) {
             return Ok((Which::Commit(head), None));
         }
@@ -338,7 +355,9 @@ impl Place {
         let both = records::beside(&was, &is);
         let (before, after) = rayon::join(|| since.findings(), || until.findings());
         let changes = changes::compare(&both.since, &both.until);
-        let told = tell::tell(&changes);
+        let mut told = tell::tell(&changes);
+        told.extend(tell::derived(&since.folder, &until.folder));
+        tell::in_order(&mut told);
         let before = Checked {
             folder: &since.folder,
             findings: &before,
@@ -364,7 +383,7 @@ impl Place {
         Ok(Report {
             since: since.side(),
             until: until.side(),
-            between: None,
+            between: self.between(since, until)?,
             remark: None,
             changes,
             told,
@@ -372,8 +391,35 @@ impl Place {
             uncompared,
             opened: found.opened,
             cleared: found.cleared,
-            progress: Vec::new(),
+            progress: progress::between(&since.folder, &until.folder),
         })
+    }
+
+    /// How many commits and sessions lie between two states.
+    fn between(&self, since: &Seen, until: &Seen) -> anyhow::Result<Option<Between>> {
+        let last = |seen: &Seen| match &seen.which {
+            Which::Nothing => None,
+            Which::Commit(commit) => Some(commit.clone()),
+            Which::Staged | Which::Folder(_) => self.repo.head(),
+        };
+        let (from, Some(to)) = (last(since), last(until)) else {
+            return Ok(None);
+        };
+        let from: Vec<String> = from.into_iter().map(|commit| commit.id).collect();
+        let commits = self.repo.between(&from, &to.id)?;
+        if commits.is_empty() {
+            return Ok(None);
+        }
+        let own: BTreeSet<&str> = commits.iter().map(|commit| commit.id.as_str()).collect();
+        let line = self.repo.main_line(&to).map_while(|commit| {
+            let commit = commit.ok()?;
+            own.contains(commit.id.as_str()).then_some(commit.written)
+        });
+        let line: Vec<Option<Moment>> = line.collect();
+        Ok(Some(Between {
+            commits: commits.len(),
+            sessions: runs(&line, until.folder.model.build.gap_seconds()).len(),
+        }))
     }
 
     /// The files that are not the same in two states, with git's names for both.
