@@ -139,8 +139,8 @@ fn paired(since: &[Finding], until: &[Finding], renamed: &Renamed) -> Vec<Option
         let texts = texts.iter().map(|text| without_figures(text, old, renamed));
         (rule, record, texts.collect())
     };
-    let ways: [&dyn Fn(&Finding, bool) -> Key; 3] =
-        [&to_the_letter, &as_older_ones, &but_for_figures];
+    type Way<'a> = &'a dyn Fn(&Finding, bool) -> Key;
+    let ways: [Way<'_>; 3] = [&to_the_letter, &as_older_ones, &but_for_figures];
     let mut was_at: Vec<Option<usize>> = vec![None; until.len()];
     let mut left: BTreeSet<usize> = (0..since.len()).collect();
     for way in ways {

@@ -136,7 +136,7 @@ impl Seen {
                 });
             }
             Which::Commit(commit) => (commit.tree.clone(), commit.day),
-            Which::Staged => (repo.index_tree()?, None),
+            Which::Staged => (staged_tree(repo)?, None),
         };
         let still_there = |prefix: &str| match other.map(|other| (&other.which, &other.at)) {
             Some((Which::Folder(_), _)) => repo.has_build_at(prefix),
@@ -254,6 +254,17 @@ fn of_builds(repo: &Repo, builds: Vec<BuildAt>, facts: &Facts) -> anyhow::Result
             Ok(State::of(build.prefix, folder, &facts))
         })
         .collect()
+}
+
+/// What is staged as a tree.
+fn staged_tree(repo: &Repo) -> anyhow::Result<String> {
+    match repo.index_tree() {
+        Err(GitError::Refused(said)) if said.contains("unmerged") => Err(anyhow::anyhow!(
+            "settle it and `git add` its files, or name `folder`"
+        )
+        .context("what is staged is no state yet: a merge in it is not settled")),
+        tree => Ok(tree?),
+    }
 }
 
 /// Marks what the parents held already, in builds that want it so.
