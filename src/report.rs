@@ -1,9 +1,11 @@
 //! Plain pages and tables, worked out from a build. What they look like is said by
 //! `render` alone.
 
+pub mod changes;
 pub mod list;
 pub mod page;
 pub mod progress;
+pub mod sessions;
 
 use std::collections::BTreeMap;
 

@@ -25,6 +25,7 @@ use super::{Name, RecordChange};
 use crate::model::Kind;
 use crate::report::page::Line;
 pub use derived::derived;
+pub use field::leaves;
 pub use headline::headline;
 use view::View;
 

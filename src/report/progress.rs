@@ -169,7 +169,7 @@ fn wires(folder: &Folder) -> Vec<(String, String)> {
 }
 
 fn jobs(folder: &Folder) -> Vec<(String, String)> {
-    let jobs = || folder.model.job.values().map(|job| &job.data);
+    let jobs = || folder.model.job.values().map(|job| &*job.data);
     let is_away_kind =
         |kind: Option<JobKind>| matches!(kind, Some(JobKind::SendOut | JobKind::Order));
     let own: Vec<bool> = jobs()

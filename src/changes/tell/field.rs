@@ -19,7 +19,7 @@ use crate::schema::shape::{Meaning, Shape};
 use crate::yaml::{Route, Step};
 
 /// The steps that lead to something in a record.
-pub(super) type Way = Vec<Step>;
+pub type Way = Vec<Step>;
 
 /// Texts that are longer show their difference.
 const LONG: usize = 60;
@@ -99,8 +99,9 @@ pub(super) fn whole(teller: &mut Teller<'_>, view: &View<'_>, apart: &[&str]) {
 
 /// All leaves of a record with the way to each, in the names after; a renaming is a leaf
 /// as well.
-pub(super) fn leaves(change: &RecordChange) -> Vec<(Way, Leaf)> {
-    fn add(diff: &Diff, way: &mut Way, all: &mut Vec<(Way, Leaf)>) {
+#[must_use]
+pub fn leaves(change: &RecordChange) -> Vec<(Vec<Step>, Leaf)> {
+    fn add(diff: &Diff, way: &mut Vec<Step>, all: &mut Vec<(Vec<Step>, Leaf)>) {
         match diff {
             Diff::Leaf(leaf) => all.push((way.clone(), leaf.clone())),
             Diff::Map(changed) => {
@@ -203,7 +204,11 @@ fn one(teller: &Teller<'_>, way: &[Step], leaf: &Leaf) -> Told {
             brief = format!("{field} taken out");
         }
         (Some(was), Some(is)) => {
-            if is_renaming(change, leaf) {
+            if change
+                .diff
+                .as_ref()
+                .is_some_and(|diff| diff.is_renaming(leaf.number))
+            {
                 told.deed = Deed::Renamed;
                 told.says = format!("was called {}", shown(was));
             } else {
@@ -227,24 +232,6 @@ fn one(teller: &Teller<'_>, way: &[Step], leaf: &Leaf) -> Told {
         };
     }
     told
-}
-
-/// Whether a leaf is the name of something and not what stands under it.
-fn is_renaming(change: &RecordChange, leaf: &Leaf) -> bool {
-    fn within(diff: &Diff, number: usize) -> bool {
-        diff.changed().iter().any(|one| {
-            one.renaming == Some(number)
-                || one.diff.as_ref().is_some_and(|diff| within(diff, number))
-        }) || diff
-            .items()
-            .iter()
-            .filter_map(|item| item.diff.as_ref())
-            .any(|diff| within(diff, number))
-    }
-    change
-        .diff
-        .as_ref()
-        .is_some_and(|diff| within(diff, leaf.number))
 }
 
 /// What was one thing and is another.
