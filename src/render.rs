@@ -2,6 +2,7 @@
 
 pub mod allot;
 pub mod json;
+pub mod lines;
 pub mod rows;
 pub mod safe;
 pub mod sarif;
