@@ -8,6 +8,7 @@
 
 pub mod alike;
 pub mod diff;
+pub mod records;
 pub mod report;
 pub mod tell;
 

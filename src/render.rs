@@ -1,8 +1,10 @@
 //! What people and programs read: text, JSON, SARIF and CSV. The only markup.
 
 pub mod allot;
+pub mod grid;
 pub mod json;
 pub mod lines;
+pub mod page;
 pub mod rows;
 pub mod safe;
 pub mod sarif;

@@ -1,6 +1,7 @@
 //! Plain pages and tables, worked out from a build. What they look like is said by
 //! `render` alone.
 
+pub mod changes;
 pub mod list;
 pub mod page;
 

@@ -7,6 +7,7 @@ pub mod bench;
 pub mod clock;
 pub mod disk;
 pub mod git;
+pub mod history;
 pub mod hooks;
 pub mod init;
 pub mod lay;

@@ -69,7 +69,7 @@ impl GitError {
 /// A repository.
 pub struct Repo {
     /// The library's view of it; none where the library can't read it.
-    library: Option<Repository>,
+    pub(super) library: Option<Repository>,
     /// Why the library can't.
     why_not: String,
     /// Where git is asked.
@@ -112,10 +112,10 @@ impl Commit {
 
 /// A file as git lists it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-struct Listed {
-    path: String,
-    mode: u32,
-    id: String,
+pub(super) struct Listed {
+    pub(super) path: String,
+    pub(super) mode: u32,
+    pub(super) id: String,
 }
 
 /// How far the history has been checked, in this clone.
@@ -127,7 +127,7 @@ const READINGS: &str = "matchmark-readings";
 /// What pictures told, beside git's own files.
 const PICTURES: &str = "matchmark-pictures";
 
-const LINK: u32 = 0o120_000;
+pub(super) const LINK: u32 = 0o120_000;
 const SUBMODULE: u32 = 0o160_000;
 
 impl Repo {
@@ -195,7 +195,7 @@ impl Repo {
     }
 
     /// Asks git itself. The answer is its standard output.
-    fn ask(&self, question: &[&str], input: Option<&[u8]>) -> Result<Vec<u8>, GitError> {
+    pub(super) fn ask(&self, question: &[&str], input: Option<&[u8]>) -> Result<Vec<u8>, GitError> {
         self.ask_of(Command::new("git").args(question), input)
     }
 
@@ -446,7 +446,8 @@ impl Repo {
         Ok(builds)
     }
 
-    fn blobs<'a>(
+    /// What is in files, in their order.
+    pub(super) fn blobs<'a>(
         &self,
         files: impl Iterator<Item = &'a Listed> + Clone,
     ) -> Result<Vec<Content>, GitError> {
@@ -539,7 +540,7 @@ impl Repo {
                 &[
                     "show",
                     "--no-patch",
-                    "--format=%H%n%P%n%T%n%ct %ci%n%s%n%an%n%ae%n%at %ai",
+                    COMMIT,
                     "--end-of-options",
                     &format!("{name}^{{commit}}"),
                 ],
@@ -549,19 +550,19 @@ impl Repo {
                 GitError::Refused(_) => GitError::NoCommit(name.to_owned()),
                 other => other,
             })?;
-        let text = String::from_utf8_lossy(&answer);
-        let mut lines = text.lines();
-        let mut next = || lines.next().unwrap_or_default().to_owned();
-        Ok(Commit {
-            id: next(),
-            parents: next().split_whitespace().map(str::to_owned).collect(),
-            tree: next(),
-            // `1772323200 2026-03-01 01:00:00 +0100`: the day where it was made.
-            day: next().split(' ').nth(1).and_then(|day| day.parse().ok()),
-            title: next(),
-            by: (next(), next()),
-            written: git_moment(&next()),
-        })
+        Ok(git_commit(&String::from_utf8_lossy(&answer)))
+    }
+
+    /// The commits that `git log` tells.
+    pub(super) fn log(&self, question: &[&str]) -> Result<Vec<Commit>, GitError> {
+        let question = [&["log", "-z", COMMIT], question].concat();
+        let answer = self.ask(&question, None)?;
+        let all = answer
+            .split(|byte| *byte == 0)
+            .filter(|one| !one.is_empty());
+        Ok(all
+            .map(|one| git_commit(&String::from_utf8_lossy(one)))
+            .collect())
     }
 
     /// The commit that is checked out, if there is one yet.
@@ -706,13 +707,7 @@ impl Repo {
     /// Remembers what a hook let through, so that the commit it becomes is known to be
     /// checked.
     pub fn set_passed(&self) {
-        let tree = self
-            .library
-            .as_ref()
-            .and_then(|library| library.index().ok()?.write_tree().ok())
-            .map(|tree| tree.to_string())
-            .or_else(|| self.ask_line(&["write-tree"]).ok());
-        if let (Some(tree), Ok(folder)) = (tree, self.git_folder()) {
+        if let (Ok(tree), Ok(folder)) = (self.index_tree(), self.git_folder()) {
             let _ = std::fs::write(folder.join(PASSED), tree);
         }
     }
@@ -810,18 +805,14 @@ impl Repo {
     /// # Errors
     /// When one of them is no commit.
     pub fn between(&self, from: &[String], to: &str) -> Result<Vec<Commit>, GitError> {
-        let mut question = vec!["rev-list", "--reverse", "--topo-order", to, "--not"];
-        question.extend(from.iter().map(String::as_str));
         if let Some(library) = &self.library
             && let Ok(found) = library_between(library, from, to)
         {
             return Ok(found);
         }
-        let answer = self.ask(&question, None)?;
-        String::from_utf8_lossy(&answer)
-            .lines()
-            .map(|id| self.commit(id))
-            .collect()
+        let mut question = vec!["--reverse", "--topo-order", to, "--not"];
+        question.extend(from.iter().map(String::as_str));
+        self.log(&question)
     }
 }
 
@@ -854,6 +845,25 @@ fn git_moment(text: &str) -> Option<Moment> {
     let seconds = words.next()?.parse().ok()?;
     let zone: i32 = words.nth(2)?.parse().ok()?;
     moment(seconds, (zone / 100 * 60 + zone % 100) * 60)
+}
+
+/// How git itself is asked for a commit.
+const COMMIT: &str = "--format=%H%n%P%n%T%n%ct %ci%n%s%n%an%n%ae%n%at %ai";
+
+/// A commit as git answers that.
+fn git_commit(text: &str) -> Commit {
+    let mut lines = text.lines();
+    let mut next = || lines.next().unwrap_or_default().to_owned();
+    Commit {
+        id: next(),
+        parents: next().split_whitespace().map(str::to_owned).collect(),
+        tree: next(),
+        // `1772323200 2026-03-01 01:00:00 +0100`: the day where it was made.
+        day: next().split(' ').nth(1).and_then(|day| day.parse().ok()),
+        title: next(),
+        by: (next(), next()),
+        written: git_moment(&next()),
+    }
 }
 
 fn library_commit(commit: &git2::Commit<'_>) -> Commit {
