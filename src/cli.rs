@@ -5,6 +5,7 @@ pub mod check;
 pub mod demo;
 pub mod explain;
 pub mod guard;
+pub mod lines;
 pub mod list;
 pub mod start;
 mod state;
@@ -49,6 +50,8 @@ enum Command {
     Explain(explain::Explain),
     Guard(guard::Guard),
     Demo(demo::Demo),
+    #[command(hide = true)]
+    Lines(lines::Lines),
 }
 
 /// Runs the command that was typed.
@@ -62,6 +65,7 @@ pub fn main() -> ExitCode {
         Command::Explain(command) => command.run(),
         Command::Guard(command) => command.run(),
         Command::Demo(command) => command.run(),
+        Command::Lines(command) => command.run(),
     };
     match outcome {
         Ok(Outcome::Clean) => ExitCode::SUCCESS,

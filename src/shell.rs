@@ -6,6 +6,7 @@
 pub mod bench;
 pub mod clock;
 pub mod disk;
+pub mod driver;
 pub mod git;
 pub mod history;
 pub mod hooks;

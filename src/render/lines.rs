@@ -247,6 +247,9 @@ mod tests {
     #[test]
     fn an_id_that_hides_something_is_shown_as_a_number() {
         let shown = named(Kind::Parts, "\"a\\u001b[2J\\nb\": {}\n");
-        assert!(shown.ends_with("  #: parts/a\\u{1b}[2J\\u{a}b\n"), "{shown}");
+        assert!(
+            shown.ends_with("  #: parts/a\\u{1b}[2J\\u{a}b\n"),
+            "{shown}"
+        );
     }
 }

@@ -576,6 +576,12 @@ impl Repo {
         &self.folder
     }
 
+    /// The folder that was named, from the top of the work tree; with a `/` at its end, or
+    /// empty.
+    pub(super) fn inner(&self) -> &str {
+        &self.inner
+    }
+
     /// Whether a folder is part of the work tree, and not of what git keeps for itself.
     pub(super) fn in_work_tree(&self, folder: &Path) -> bool {
         let whole = |path: &Path| path.canonicalize().ok();

@@ -293,7 +293,7 @@ fn remove_one(folder: &Path, name: &'static str) -> io::Result<Came> {
 }
 
 /// In single quotes, as a shell reads it back.
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     format!("'{}'", text.replace('\'', "'\\''"))
 }
 
