@@ -84,12 +84,13 @@ impl Held {
     pub fn read(path: &str, kind: Kind, content: Content) -> Self {
         let bytes = match content {
             Content::Bytes(bytes) | Content::Blob(bytes, _) => bytes,
-            Content::Kept(packed) => {
+            Content::Kept(packed, _) => {
                 return match kept::unpacked(&packed) {
                     Some((text, tree, _)) => Self::of_tree(kind, &tree, &Source::new(path, text)),
                     None => Self::unread("what is kept of it is broken"),
                 };
             }
+            Content::Named(_) => return Self::unread("it was not fetched"),
             Content::Link => return Self::unread("it is a link"),
             Content::Refused(why) => return Self::unread(why),
         };

@@ -12,9 +12,9 @@ use std::time::Duration;
 
 use git2::{ErrorCode, IndexEntryExtendedFlag, ObjectType, Oid, Repository, TreeWalkMode};
 use jiff::Timestamp;
-use jiff::civil::Date;
 use jiff::tz::Offset;
 
+pub use crate::changes::commit::Commit;
 use crate::changes::report::Moment;
 use crate::folder::{Content, RawFile, is_yaml, kind_of};
 use crate::kept::{Kept, KeptPictures};
@@ -81,33 +81,6 @@ pub struct Repo {
     kept: OnceLock<Kept>,
     /// What pictures told before.
     kept_pictures: OnceLock<KeptPictures>,
-}
-
-/// A commit, as far as the check needs it.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Commit {
-    /// Its name in full.
-    pub id: String,
-    /// Its parents' names.
-    pub parents: Vec<String>,
-    /// The name of what it holds.
-    pub tree: String,
-    /// The day it was made, where it was made.
-    pub day: Option<Date>,
-    /// The first line of its message.
-    pub title: String,
-    /// Who wrote it, as git knows them: the name, then the address.
-    pub by: (String, String),
-    /// When it was written: a commit that was moved since, as by a rebase, keeps that.
-    pub written: Option<Moment>,
-}
-
-impl Commit {
-    /// Enough of its name to be found by.
-    #[must_use]
-    pub fn short(&self) -> &str {
-        self.id.get(..10).unwrap_or(&self.id)
-    }
 }
 
 /// A file as git lists it.
@@ -428,7 +401,8 @@ impl Repo {
                     return Some(Content::Link);
                 }
                 let kept = self.kept_readings();
-                Some(Content::Kept(kept.find(&file.id, kind_of(path)?)?))
+                let packed = kept.find(&file.id, kind_of(path)?)?;
+                Some(Content::Kept(packed, file.id.clone()))
             })
             .collect();
         let unknown = wanted
