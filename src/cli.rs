@@ -3,6 +3,7 @@
 pub mod allot;
 pub mod check;
 pub mod demo;
+pub mod draft;
 pub mod explain;
 pub mod guard;
 pub mod lines;
@@ -51,6 +52,8 @@ enum Command {
     Guard(guard::Guard),
     Demo(demo::Demo),
     #[command(hide = true)]
+    Draft(draft::Draft),
+    #[command(hide = true)]
     Lines(lines::Lines),
 }
 
@@ -65,6 +68,7 @@ pub fn main() -> ExitCode {
         Command::Explain(command) => command.run(),
         Command::Guard(command) => command.run(),
         Command::Demo(command) => command.run(),
+        Command::Draft(command) => command.run(),
         Command::Lines(command) => command.run(),
     };
     match outcome {

@@ -12,5 +12,6 @@ pub mod history;
 pub mod hooks;
 pub mod init;
 pub mod lay;
+pub mod message;
 pub mod replay;
 pub mod terminal;
