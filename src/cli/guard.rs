@@ -16,7 +16,8 @@ use crate::shell::terminal;
 ///
 /// A clone brings no hooks along, so each needs this once. In a bare repository, one
 /// that people push to, what is pushed is checked instead. Hooks that are there already
-/// are kept, and called first.
+/// are kept, and called first. One of them drafts a message where none is given; and
+/// what `git diff` shows is headed by kind, record and field, in this clone.
 #[derive(Debug, Args)]
 pub struct Guard {
     /// The clone [default: the one that the working folder lies in]

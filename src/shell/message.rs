@@ -57,6 +57,6 @@ fn setting(repo: &Repo, name: &str) -> Option<String> {
         .ask(&["config", "-z", "--get-regexp", &pattern], None)
         .ok()?;
     let text = String::from_utf8_lossy(&answer).into_owned();
-    let last = text.split_terminator('\0').last()?;
+    let last = text.split_terminator('\0').next_back()?;
     last.split_once('\n').map(|(_, value)| value.to_owned())
 }
