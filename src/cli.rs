@@ -4,8 +4,10 @@ pub mod allot;
 pub mod changes;
 pub mod check;
 pub mod demo;
+pub mod draft;
 pub mod explain;
 pub mod guard;
+pub mod lines;
 pub mod list;
 pub mod sessions;
 pub mod start;
@@ -52,6 +54,10 @@ enum Command {
     Explain(explain::Explain),
     Guard(guard::Guard),
     Demo(demo::Demo),
+    #[command(hide = true)]
+    Draft(draft::Draft),
+    #[command(hide = true)]
+    Lines(lines::Lines),
 }
 
 /// Runs the command that was typed.
@@ -66,6 +72,8 @@ pub fn main() -> ExitCode {
         Command::Explain(command) => command.run(),
         Command::Guard(command) => command.run(),
         Command::Demo(command) => command.run(),
+        Command::Draft(command) => command.run(),
+        Command::Lines(command) => command.run(),
     };
     match outcome {
         Ok(Outcome::Clean) => ExitCode::SUCCESS,

@@ -418,42 +418,47 @@ impl Folder {
     #[must_use]
     pub fn name_at(&self, file: usize, span: Span) -> Option<String> {
         let file = self.files.get(file)?;
-        let records = file.records();
-        let record = &records[file.record_at(span.range().start)?];
-        let id = &record.key.text;
-        let inner = |keys: &[&str]| {
-            let named = keys.iter().filter_map(|key| record.value.get(key));
-            named.filter_map(|map| entry_at(map, span)).next()
-        };
-        let name = match file.kind {
-            // What `build.yaml` lists is called by its list.
-            Kind::Build if matches!(&**id, "tools" | "wrenches" | "sources") => {
-                return Some(match entry_at(&record.value, span) {
-                    Some(entry) => format!("{id}/{}", entry.key.text),
-                    None => format!("build/{id}"),
-                });
-            }
-            Kind::Parts => inner(&["pieces"]),
-            Kind::Assemblies => inner(&["places", "joints"]),
-            Kind::Circuits => inner(&["wires"]),
-            Kind::Decisions => inner(&["options"]),
-            _ => None,
-        };
-        let mut text = format!("{}/{id}", file.kind.folder());
-        if let Some(name) = name {
-            text.push('/');
-            text.push_str(&name.key.text);
-            let hole = name
-                .value
-                .get("holes")
-                .and_then(|holes| entry_at(holes, span));
-            if let Some(hole) = hole {
-                text.push('/');
-                text.push_str(&hole.key.text);
-            }
-        }
-        Some(text)
+        let record = &file.records()[file.record_at(span.range().start)?];
+        Some(name_in(file.kind, record, span))
     }
+}
+
+/// The same of a span in this record.
+#[must_use]
+pub fn name_in(kind: Kind, record: &Entry, span: Span) -> String {
+    let id = &record.key.text;
+    let inner = |keys: &[&str]| {
+        let named = keys.iter().filter_map(|key| record.value.get(key));
+        named.filter_map(|map| entry_at(map, span)).next()
+    };
+    let name = match kind {
+        // What `build.yaml` lists is called by its list.
+        Kind::Build if matches!(&**id, "tools" | "wrenches" | "sources") => {
+            return match entry_at(&record.value, span) {
+                Some(entry) => format!("{id}/{}", entry.key.text),
+                None => format!("build/{id}"),
+            };
+        }
+        Kind::Parts => inner(&["pieces"]),
+        Kind::Assemblies => inner(&["places", "joints"]),
+        Kind::Circuits => inner(&["wires"]),
+        Kind::Decisions => inner(&["options"]),
+        _ => None,
+    };
+    let mut text = format!("{}/{id}", kind.folder());
+    if let Some(name) = name {
+        text.push('/');
+        text.push_str(&name.key.text);
+        let hole = name
+            .value
+            .get("holes")
+            .and_then(|holes| entry_at(holes, span));
+        if let Some(hole) = hole {
+            text.push('/');
+            text.push_str(&hole.key.text);
+        }
+    }
+    text
 }
 
 /// The entry of a map that a span lies in.

@@ -2,8 +2,10 @@
 
 pub mod allot;
 pub mod changes;
+pub mod draft;
 pub mod grid;
 pub mod json;
+pub mod lines;
 pub mod page;
 pub mod rows;
 pub mod safe;

@@ -6,11 +6,13 @@
 pub mod bench;
 pub mod clock;
 pub mod disk;
+pub mod driver;
 pub mod git;
 pub mod history;
 pub mod hooks;
 pub mod init;
 pub mod lay;
+pub mod message;
 pub mod replay;
 pub mod states;
 pub mod terminal;

@@ -289,7 +289,7 @@ fn git_treats_the_files_as_they_are_meant() {
         let values = answer.lines().map(|line| line.rsplit(": ").next().unwrap());
         values.map(str::to_owned).collect::<Vec<_>>().join(" ")
     };
-    assert_eq!(said("parts/all.yaml"), "auto lf matchmark matchmark");
+    assert_eq!(said("parts/all.yaml"), "auto lf matchmark matchmark-parts");
     assert_eq!(said("notes.txt"), "auto lf unspecified unspecified");
     assert_eq!(said("photos/p-001.jpg"), "unset lf unset unset");
     assert_eq!(said("papers/receipt.pdf"), "unset lf unset unset");
@@ -435,7 +435,7 @@ fn what_is_there_is_kept() {
     let (code, out, err) = shed.run(&["start", "lark"]);
     assert_eq!((code, err.as_str()), (0, ""));
     for line in [
-        "    added  10 lines to .gitattributes\n",
+        "    added  22 lines to .gitattributes\n",
         "    added  12 lines to .gitignore\n",
         "    left   parts: there are files in it\n",
         "    left   jobs/all.yaml: jobs is a link or a file\n",
@@ -471,7 +471,7 @@ fn what_is_there_is_kept() {
     );
     assert_eq!(
         merge,
-        "a.yaml: merge: union\na.yaml: diff: matchmark\na.yaml: text: unset\n"
+        "a.yaml: merge: union\na.yaml: diff: unspecified\na.yaml: text: unset\n"
     );
     assert!(shed.read("lark/.gitignore").ends_with("\n\n/scrap\n"));
     let (_, out, _) = shed.run(&["start", "lark"]);

@@ -6,6 +6,8 @@ use clap::Args;
 
 use super::Outcome;
 use crate::render::safe::safe;
+use crate::render::text::number;
+use crate::shell::driver::{self, Drivers};
 use crate::shell::git::Repo;
 use crate::shell::hooks::{self, Came, Hook, Hooks};
 use crate::shell::terminal;
@@ -14,7 +16,8 @@ use crate::shell::terminal;
 ///
 /// A clone brings no hooks along, so each needs this once. In a bare repository, one
 /// that people push to, what is pushed is checked instead. Hooks that are there already
-/// are kept, and called first.
+/// are kept, and called first. One of them drafts a message where none is given; and
+/// what `git diff` shows is headed by kind, record and field, in this clone.
 #[derive(Debug, Args)]
 pub struct Guard {
     /// The clone [default: the one that the working folder lies in]
@@ -32,19 +35,18 @@ impl Guard {
     pub fn run(&self) -> anyhow::Result<Outcome> {
         let folder = self.folder.as_deref().unwrap_or(Path::new("."));
         let repo = Repo::open(Some(folder))?;
-        let hooks = if self.remove {
+        let (hooks, drivers) = if self.remove {
             repo.forget_checked();
-            hooks::remove(&repo)?
+            let hooks = hooks::remove(&repo)?;
+            (hooks, driver::remove(&repo)?)
         } else {
             repo.drop_readings();
-            hooks::put(&repo)?
+            in_force(&repo)?
         };
-        terminal::print(&safe(&told(&hooks)))?;
-        if hooks
-            .hooks
-            .iter()
-            .any(|hook| matches!(hook.came, Came::Left(..)))
-        {
+        terminal::print(&safe(&told(&hooks, &drivers, self.remove)))?;
+        let left = |hook: &Hook| matches!(hook.came, Came::Left(..));
+        // Which driver shows a file is a matter of taste; which hooks run is not.
+        if hooks.hooks.iter().any(left) {
             anyhow::bail!("not all is as it was asked for");
         }
         if !self.remove && !hooks.bare {
@@ -57,9 +59,20 @@ impl Guard {
 /// Puts the hooks in force in a build folder, for a command that lays one out.
 pub(super) fn put_in_force(folder: &Path) -> anyhow::Result<String> {
     let repo = Repo::open(Some(folder))?;
-    let told = told(&hooks::put(&repo)?);
+    let (hooks, drivers) = in_force(&repo)?;
+    let told = told(&hooks, &drivers, false);
     begin(&repo);
     Ok(told)
+}
+
+/// Puts all in force. In a bare repository nobody looks at records.
+fn in_force(repo: &Repo) -> anyhow::Result<(Hooks, Drivers)> {
+    let hooks = hooks::put(repo)?;
+    let drivers = match hooks.bare {
+        true => Drivers::default(),
+        false => driver::put(repo)?,
+    };
+    Ok((hooks, drivers))
 }
 
 /// Remembers that the history is guarded from here on; says what lies before.
@@ -78,7 +91,7 @@ fn begin(repo: &Repo) -> String {
 }
 
 /// What is in force and what is not, why, and what to type.
-fn told(hooks: &Hooks) -> String {
+fn told(hooks: &Hooks, drivers: &Drivers, remove: bool) -> String {
     let mut said = format!(
         "{} in {}\n",
         if hooks.bare {
@@ -119,6 +132,33 @@ fn told(hooks: &Hooks) -> String {
         said.push_str(
             "    this folder is part of the work tree: don't commit what was put there\n",
         );
+    }
+    if !hooks.bare {
+        said.push_str(&told_of(drivers, remove));
+    }
+    said
+}
+
+/// The same of what git shows.
+fn told_of(drivers: &Drivers, remove: bool) -> String {
+    let came = match (remove, drivers.was_there) {
+        (true, true) => "taken out",
+        (true, false) => "were not in force",
+        (false, _) if drivers.left.is_empty() => "in force",
+        (false, _) => "in force where nothing else is set",
+    };
+    let mut said = format!("names of records in what `git diff` shows: {came}\n");
+    if drivers.lines > 0 {
+        let lines = number(drivers.lines, "line");
+        said.push_str(&match remove {
+            true => format!("    info/attributes: {lines} taken out\n"),
+            false => format!("    info/attributes: {lines} added, for what .gitattributes lacks\n"),
+        });
+    }
+    for (what, why, to_do) in &drivers.left {
+        said.push_str(&format!(
+            "    {what}: left alone: {why}\n        to do: {to_do}\n"
+        ));
     }
     said
 }

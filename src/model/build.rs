@@ -53,6 +53,8 @@ pub struct Build {
     pub session_gap: Option<Duration>,
     /// Which errors stop a commit.
     pub stops: Option<Stops>,
+    /// What a drafted commit message holds under its first line.
+    pub message: Option<Message>,
     /// How loud a rule is in this build. The rules about what can be read at all keep their level.
     #[schemars(extend("x-key-refers" = "rule"))]
     pub levels: BTreeMap<Name, LevelWord>,
@@ -96,6 +98,15 @@ words! {
         All = "all",
         /// only errors that the commit adds
         Added = "added",
+    }
+    /// What a drafted commit message holds under its first line.
+    Message {
+        /// the list of what changed, as comments that git takes out
+        Comments = "comments",
+        /// the list of what changed, to be kept
+        Body = "body",
+        /// no message is drafted
+        None = "none",
     }
     /// How loud a rule is.
     LevelWord {

@@ -274,6 +274,26 @@ impl Repo {
         }
     }
 
+    /// The builds in a tree: the folder of each, with a `/` at its end, and its `build.yaml`.
+    ///
+    /// # Errors
+    /// When it can't be read.
+    pub fn builds_in(&self, tree: &str) -> Result<Vec<(String, RawFile)>, GitError> {
+        let mut listed = self.listed(tree)?;
+        let prefixes = self.prefixes(&listed);
+        listed.retain(|file| {
+            let folder = file.path.strip_suffix("build.yaml");
+            folder.is_some_and(|folder| prefixes.iter().any(|prefix| prefix == folder))
+        });
+        let contents = self.blobs(listed.iter())?;
+        let folder = |file: &Listed| file.path.trim_end_matches("build.yaml").to_owned();
+        let builds = listed.iter().zip(contents).map(|(file, content)| {
+            let path = "build.yaml".to_owned();
+            (folder(file), RawFile { path, content })
+        });
+        Ok(builds.collect())
+    }
+
     fn git_tree(&self, tree: &str) -> Result<Vec<Listed>, GitError> {
         let answer = self.ask(&["ls-tree", "-r", "-z", "--full-tree", tree], None)?;
         Ok(answer
@@ -573,6 +593,12 @@ impl Repo {
     /// The folder that git is asked in.
     pub(super) fn folder(&self) -> &Path {
         &self.folder
+    }
+
+    /// The folder that was named, from the top of the work tree; with a `/` at its end, or
+    /// empty.
+    pub(super) fn inner(&self) -> &str {
+        &self.inner
     }
 
     /// Whether a folder is part of the work tree, and not of what git keeps for itself.
@@ -1102,18 +1128,17 @@ fn batch_entry(rest: &[u8]) -> Result<(Content, &[u8]), GitError> {
     ))
 }
 
-/// Whether the `git commit` that called a hook amends, told by what was typed; git
-/// itself does not say. `caller` is the number of its process.
-#[must_use]
-pub fn amends(caller: u32) -> bool {
-    let typed = match std::fs::read(format!("/proc/{caller}/cmdline")) {
+/// What was typed to start a process: the `git commit` that called a hook, which git itself
+/// tells nothing of.
+fn typed(process: u32) -> Vec<String> {
+    match std::fs::read(format!("/proc/{process}/cmdline")) {
         Ok(typed) => typed
             .split(|byte| *byte == 0)
             .map(|word| String::from_utf8_lossy(word).into_owned())
-            .collect::<Vec<_>>(),
+            .collect(),
         Err(_) => {
             let asked = Command::new("ps")
-                .args(["-o", "args=", "-p", &caller.to_string()])
+                .args(["-o", "args=", "-p", &process.to_string()])
                 .output();
             let asked = asked.map(|output| output.stdout).unwrap_or_default();
             String::from_utf8_lossy(&asked)
@@ -1121,9 +1146,34 @@ pub fn amends(caller: u32) -> bool {
                 .map(str::to_owned)
                 .collect()
         }
-    };
-    // Git takes any beginning that no other option has.
-    typed
-        .iter()
-        .any(|word| word.len() > 3 && "--amend".starts_with(word.as_str()))
+    }
+}
+
+/// Whether a word is this option; git takes any beginning that no other option has.
+fn is_option(word: &str, option: &str) -> bool {
+    word.len() > 3 && option.starts_with(word)
+}
+
+/// Whether the `git commit` that called a hook amends. `caller` is the number of its process.
+#[must_use]
+pub fn amends(caller: u32) -> bool {
+    typed(caller).iter().any(|word| is_option(word, "--amend"))
+}
+
+/// What the `git commit` that called a hook was told to make of its message, if that was
+/// typed.
+#[must_use]
+pub fn cleanup(caller: u32) -> Option<String> {
+    let mut words = typed(caller).into_iter();
+    let mut said = None;
+    while let Some(word) = words.next() {
+        if is_option(&word, "--cleanup") {
+            said = words.next();
+        } else if let Some((option, value)) = word.split_once('=')
+            && is_option(option, "--cleanup")
+        {
+            said = Some(value.to_owned());
+        }
+    }
+    said
 }

@@ -10,8 +10,8 @@ use std::path::{Path, PathBuf};
 
 use super::git::{GitError, Repo};
 
-/// The hooks that check, in a clone that people commit in and in one they push to.
-const COMMIT_HOOKS: &[&str] = &["pre-commit", "pre-merge-commit"];
+/// The hooks that check and draft, in a clone that people commit in and in one they push to.
+const COMMIT_HOOKS: &[&str] = &["pre-commit", "pre-merge-commit", "prepare-commit-msg"];
 const PUSH_HOOKS: &[&str] = &["pre-receive"];
 
 /// What stands in a hook for the program's place.
@@ -20,6 +20,7 @@ const PROGRAM: &str = "@program@";
 /// The text of a hook, with the program's place still to be filled in.
 fn script(hook: &str) -> &'static str {
     match hook {
+        "prepare-commit-msg" => include_str!("../../hooks/prepare-commit-msg"),
         "pre-receive" => include_str!("../../hooks/pre-receive"),
         _ => include_str!("../../hooks/pre-commit"),
     }
@@ -293,7 +294,7 @@ fn remove_one(folder: &Path, name: &'static str) -> io::Result<Came> {
 }
 
 /// In single quotes, as a shell reads it back.
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     format!("'{}'", text.replace('\'', "'\\''"))
 }
 

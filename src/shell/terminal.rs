@@ -27,8 +27,16 @@ pub struct PrintError(std::io::Error);
 /// # Errors
 /// When the output takes nothing more, as a full disk does.
 pub fn print(text: &str) -> Result<(), PrintError> {
+    print_bytes(text.as_bytes())
+}
+
+/// Prints what may be no text, as it is.
+///
+/// # Errors
+/// When the output takes nothing more.
+pub fn print_bytes(bytes: &[u8]) -> Result<(), PrintError> {
     let mut out = std::io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+    match out.write_all(bytes).and_then(|()| out.flush()) {
         Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => Err(PrintError(error)),
         _ => Ok(()),
     }
