@@ -501,9 +501,17 @@ fn tags(html: &str) -> Vec<&str> {
     tags.map(|tag| tag.split('>').next().unwrap()).collect()
 }
 
+/// With `PAGES_TO` the pages go to that folder, for a validator and a browser.
 #[test]
 fn hostile_words_are_no_markup_in_html() {
     let harmless = html(&all("one two"));
+    if let Some(folder) = std::env::var_os("PAGES_TO") {
+        std::fs::create_dir_all(&folder).unwrap();
+        for (number, words) in HOSTILE.iter().enumerate() {
+            let path = Path::new(&folder).join(format!("hostile-{number}.html"));
+            std::fs::write(path, html(&all(words))).unwrap();
+        }
+    }
     for words in HOSTILE {
         // Only how a figure breaks hangs on its length.
         let made = html(&all(words)).replace("\"figure\"", "\"figure whole\"");

@@ -86,7 +86,7 @@ impl Sheet {
     /// A name that is longer has its lines for itself.
     fn items(&mut self, items: &[Item], indent: usize) {
         let room = self.room(indent);
-        let most = room * 2 / 5;
+        let most = room / 3;
         let names = items.iter().filter(|item| !is_alone(item));
         let widths = names.map(|item| seen(&item.about).width());
         let column = widths.filter(|width| *width <= most).max().unwrap_or(0);
