@@ -7,6 +7,7 @@ pub mod demo;
 pub mod explain;
 pub mod guard;
 pub mod list;
+pub mod sessions;
 pub mod start;
 mod state;
 

@@ -8,6 +8,7 @@ pub mod page;
 pub mod rows;
 pub mod safe;
 pub mod sarif;
+pub mod sessions;
 pub mod table;
 pub mod text;
 

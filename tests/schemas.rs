@@ -34,6 +34,10 @@ fn the_published_schemas_are_the_types() {
             schemas::answer_text::<matchmark::render::allot::Report>("allot"),
         ),
         (
+            "sessions",
+            schemas::answer_text::<matchmark::render::sessions::Report>("sessions"),
+        ),
+        (
             "changes",
             schemas::answer_text::<matchmark::render::changes::Report>("changes"),
         ),

@@ -9,10 +9,15 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 use matchmark::changes::diff::Edit;
+use matchmark::changes::report::Progress;
 use matchmark::changes::{Name, RecordChange, Records, compare, tell};
-use matchmark::folder::kind_of;
+use matchmark::folder::{Content, Folder, RawFile, kind_of};
 use matchmark::model::Kind;
+use matchmark::model::common::FittedAs;
+use matchmark::present::Present;
+use matchmark::present::joints::joints;
 use matchmark::report::page::Line;
+use matchmark::report::progress;
 use serde_json::{Value, json};
 use unicode_width::UnicodeWidthStr;
 
@@ -168,6 +173,14 @@ fn page(told: &[tell::Told]) -> String {
     text
 }
 
+fn folder(files: &Files) -> Folder {
+    let raw = files.iter().map(|(path, text)| RawFile {
+        path: path.clone(),
+        content: Content::Bytes(text.clone().into_bytes()),
+    });
+    Folder::read(raw.collect()).unwrap()
+}
+
 #[test]
 fn what_changed_is_told() {
     let tests = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/telling");
@@ -193,8 +206,10 @@ fn what_changed_is_told() {
             let (before, after) = (records(&case.before), records(&case.after));
             let changes = compare(&before, &after);
             assert_eq!(applied(&before, &changes), after, "{title}");
-            let told = tell::tell(&changes);
+            let mut told = tell::tell(&changes);
             told_whole(title, &changes, &told);
+            told.extend(tell::derived(&folder(&case.before), &folder(&case.after)));
+            tell::in_order(&mut told);
             let headline = tell::headline(&told, FIRST_LINE);
             assert!(headline.width() <= FIRST_LINE, "{title}: {headline}");
             let said = format!("{}first line: {headline}\n", page(&told));
@@ -217,4 +232,156 @@ fn what_changed_is_told() {
     if std::env::var_os("UPDATE").is_none() {
         assert!(wrong.is_empty(), "{wrong}");
     }
+}
+
+/// All that is told of how far a build has come, in lines.
+fn far(since: &[(&str, &str)], until: &[(&str, &str)]) -> Vec<String> {
+    let files = |files: &[(&str, &str)]| -> Files {
+        let files = files.iter();
+        files
+            .map(|(path, text)| ((*path).to_owned(), (*text).to_owned()))
+            .collect()
+    };
+    let (since, until) = (folder(&files(since)), folder(&files(until)));
+    let all = progress::between(&since, &until);
+    let line = |one: Progress| format!("{}: {} → {}", one.what, one.before, one.after);
+    all.into_iter().map(line).collect()
+}
+
+const FAR: &[(&str, &str)] = &[
+    ("build.yaml", "name: Case\ncylinders: 4\n"),
+    (
+        "assemblies/all.yaml",
+        "
+engine:
+  in: car
+  places: {head: {}, cap: {count: 2}, guard: {optional: true}, plug: {each: cylinder}}
+  joints:
+    head: {clamps: [engine/head], holes: {a: {done: [{as: final, when: 2026-02-01}]}, b: {done: [{as: mock-up, when: 2026-02-01}]}, c: {}}}
+",
+    ),
+    (
+        "parts/all.yaml",
+        "
+head: {name: Head, pieces: {H1: {bought: {price: 100.50 EUR, when: 2026-01-01}, fitted: [{as: final, when: 2026-01-01, at: engine/head}]}}}
+cap: {name: Cap, pieces: {L: {count: 1, goes: engine/cap, bought: {price: 9 EUR, order: caps}, fitted: [{as: final, when: 2026-01-01}]}}}
+plug: {name: Plug, pieces: {A: {goes: engine/plug-1, fitted: [{as: mock-up, when: 2026-01-01}]}, B: {goes: engine/plug-2}}}
+",
+    ),
+    ("donors/all.yaml", "van: {name: Van, price: 310 EUR}\n"),
+    (
+        "circuits/all.yaml",
+        "sensor: {wires: {a: {state: tested}, b: {state: cut}, c: {}}}\n",
+    ),
+    (
+        "jobs/all.yaml",
+        "
+paint: {does: paint, spent: [{when: 2026-01-01, for: 1.5 h}, {when: 2026-01-02, for: 20 min}]}
+never: {does: polish, state: dropped}
+tap: {does: tap, done: 2026-01-02}
+zinc: {kind: send-out, sent: 2026-01-05, price: 20 GBP}
+caps: {kind: order, ordered: 2026-01-05, carriage: 4 EUR, lines: [{what: parts/cap, count: 3, price: 2.50 EUR}]}
+wish: {kind: order, lines: [{what: parts/cap, count: 1, price: 99 EUR}]}
+",
+    ),
+    (
+        "clearances/all.yaml",
+        "a: {between: [car, engine], readings: [{is: 12 mm, when: 2026-01-01}]}\nb: {between: [car, engine]}\n",
+    ),
+    (
+        "decisions/all.yaml",
+        "a: {asks: Which?, options: {x: {}}, chosen: x}\nb: {asks: Why?}\nc: {asks: Who?, state: withdrawn}\n",
+    ),
+];
+
+#[test]
+fn how_far_it_has_come_is_counted() {
+    assert_eq!(
+        far(&[("build.yaml", "name: Case\n")], FAR),
+        [
+            "places filled for good: 0 → 1 of 6",
+            "places filled for mock-up: 0 → 1 of 6",
+            "places planned for, or filled in part: 0 → 2 of 6",
+            "places empty: 0 → 2 of 6",
+            "holes tightened for good: 0 → 1 of 3",
+            "holes tightened for mock-up: 0 → 1 of 3",
+            "wires tested: 0 → 1 of 3",
+            "wires laid in: 0 → 0 of 3",
+            "wires crimped: 0 → 0 of 3",
+            "wires cut to length: 0 → 1 of 3",
+            "wires drawn: 0 → 1 of 3",
+            "jobs done: 0 → 1 of 2",
+            "send-outs away: 0 → 1",
+            "orders awaited: 0 → 1",
+            "gaps measured: 0 → 1 of 2",
+            "decisions made: 0 → 1 of 2",
+            "time spent: 0 → 1.833 h",
+            "paid, in EUR: 0 → 422",
+            "paid, in GBP: 0 → 20",
+        ]
+    );
+}
+
+#[test]
+fn what_can_not_be_read_is_not_counted() {
+    let mut torn = FAR.to_vec();
+    torn.retain(|(path, _)| *path != "parts/all.yaml");
+    torn.push(("parts/all.yaml", "head: {name: Head\n  pieces: [\n"));
+    let lines = far(FAR, &torn);
+    let counts = |what: &str| lines.iter().any(|line| line.starts_with(what));
+    assert!(counts("wires tested: 1 of 3 → 1 of 3"), "{lines:?}");
+    assert!(!counts("places") && !counts("paid"), "{lines:?}");
+    let folder = |files: &[(&str, &str)]| {
+        let files = files.iter();
+        let files = files.map(|(path, text)| ((*path).to_owned(), (*text).to_owned()));
+        folder(&files.collect())
+    };
+    assert!(tell::derived(&folder(FAR), &folder(&torn)).is_empty());
+}
+
+#[test]
+fn a_hole_is_loose_when_what_it_clamps_came_off_after() {
+    let state = |assembly: &str, fitted: &str| {
+        let files = [
+            ("build.yaml".to_owned(), "name: Case\n".to_owned()),
+            (
+                "assemblies/all.yaml".to_owned(),
+                format!(
+                    "engine: {{places: {{head: {{}}}}, joints: {{head: {{clamps: [engine/head], holes: {{a: {{done: {assembly}}}}}}}}}}}\n"
+                ),
+            ),
+            (
+                "parts/all.yaml".to_owned(),
+                format!("head: {{name: Head, pieces: {{H: {{fitted: {fitted}}}}}}}\n"),
+            ),
+        ];
+        let folder = folder(&files.into_iter().collect());
+        let present = Present::of(&folder);
+        let joints = joints(&present);
+        let hole = &joints[0].holes[0];
+        let by = hole
+            .loosened
+            .as_ref()
+            .map(|off| format!("{} {}", off.when, off.what));
+        (hole.tight, by)
+    };
+    let done =
+        "[{as: mock-up, when: 2026-01-01, until: 2026-01-02}, {as: final, when: 2026-02-02}]";
+    let on =
+        |until: &str| format!("[{{as: final, when: 2026-01-01, until: {until}, at: engine/head}}]");
+    let again = |until: &str| {
+        format!(
+            "[{{as: final, when: 2026-01-01, until: {until}, at: engine/head}}, {{as: final, when: {until}, at: engine/head}}]"
+        )
+    };
+    let loose = |day: &str| (None, Some(format!("{day} head/H came off engine/head")));
+    let tight = (Some(FittedAs::Final), None);
+    assert_eq!(state(done, "[]"), tight);
+    assert_eq!(state(done, &on("2026-02-01")), tight);
+    assert_eq!(state(done, &on("2026-02-02")), loose("2026-02-02"));
+    assert_eq!(state(done, &again("2026-02-02")), tight);
+    assert_eq!(state(done, &again("2026-02-03")), loose("2026-02-03"));
+    assert_eq!(state("[]", &on("2026-02-03")), (None, None));
+    let undone = "[{as: final, when: 2026-02-02, until: 2026-02-02}]";
+    assert_eq!(state(undone, &on("2026-02-03")), (None, None));
 }

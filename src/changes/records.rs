@@ -4,6 +4,7 @@
 //! refuses is compared like any other. In a run each content is read once, known by the
 //! name that git gives it.
 
+use std::collections::btree_map::Entry as Slot;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -193,7 +194,7 @@ fn no_text(why: &NotText) -> String {
     }
 }
 
-/// The records of two states, as far as they can be compared.
+/// The records of two states that differ, as far as they can be compared.
 #[derive(Debug, Clone, Default)]
 pub struct Beside {
     /// Those of the state before.
@@ -232,10 +233,11 @@ pub fn beside(since: &Files, until: &Files) -> Beside {
             }));
         }
     }
-    for (files, when, records, stand) in [
-        (since, "before", &mut beside.since, &mut beside.since_files),
-        (until, "after", &mut beside.until, &mut beside.until_files),
-    ] {
+    let mut sides = [BTreeMap::new(), BTreeMap::new()];
+    for ((files, when), side) in [(since, "before"), (until, "after")]
+        .into_iter()
+        .zip(&mut sides)
+    {
         for (path, held) in files {
             let Some(kind) = kind_of(path) else { continue };
             let mut twice: BTreeSet<&str> = held.twice.iter().map(String::as_str).collect();
@@ -248,18 +250,33 @@ pub fn beside(since: &Files, until: &Files) -> Beside {
                     continue;
                 }
                 // The first one counts, as everywhere.
-                if stand.contains_key(&name) {
-                    twice.insert(id);
-                    continue;
+                match side.entry(name) {
+                    Slot::Occupied(_) => {
+                        twice.insert(id);
+                    }
+                    Slot::Vacant(slot) => {
+                        slot.insert((value, path));
+                    }
                 }
-                records.insert(name.clone(), value.clone());
-                stand.insert(name, path.clone());
             }
             for id in twice {
                 beside.uncompared.push(Uncompared {
                     file: path.clone(),
                     why: format!("{when}: `{id}` stands there again, and the first one counts"),
                 });
+            }
+        }
+    }
+    let [was, is] = sides;
+    for (own, other, records, stand) in [
+        (&was, &is, &mut beside.since, &mut beside.since_files),
+        (&is, &was, &mut beside.until, &mut beside.until_files),
+    ] {
+        for (name, (value, path)) in own {
+            // Most of a file that changed did not.
+            if other.get(name).is_none_or(|(same, _)| same != value) {
+                records.insert(name.clone(), (*value).clone());
+                stand.insert(name.clone(), (*path).clone());
             }
         }
     }

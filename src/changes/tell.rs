@@ -7,6 +7,7 @@ mod assemblies;
 mod circuits;
 mod clearances;
 mod decisions;
+mod derived;
 mod events;
 mod field;
 mod headline;
@@ -23,6 +24,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::{Name, RecordChange};
 use crate::model::Kind;
 use crate::report::page::Line;
+pub use derived::derived;
 pub use field::leaves;
 pub use headline::headline;
 use view::View;
@@ -156,6 +158,7 @@ deeds! {
     Dismounted "taken out" Assemblies 84 "{} taken out" "{} assemblies taken out";
     Closed "closed" Assemblies 90 "{} closed" "{} assemblies closed";
     Opened "opened" Assemblies 88 "{} opened again" "{} assemblies opened again";
+    Complete "complete" Assemblies 82 "{} complete" "{} assemblies complete";
     Filled "filled" Assemblies 54 "{} filled" "{} fillings";
     Drained "drained" Assemblies 53 "{} drained" "{} drained";
     AssemblyMeasured "assembly measured" Assemblies 31 "{} measured" "{} assemblies measured";
@@ -373,11 +376,16 @@ pub fn tell(changes: &[RecordChange]) -> Vec<Told> {
             teller.told
         })
         .collect();
-    all.sort_by(|a, b| {
+    in_order(&mut all);
+    all
+}
+
+/// Puts what is told in the order of topics, then of weight, then of names.
+pub fn in_order(told: &mut [Told]) {
+    told.sort_by(|a, b| {
         let key = |told: &Told| (told.deed.topic(), std::cmp::Reverse(told.deed.weight()));
         (key(a), a.deed, &a.about, &a.when).cmp(&(key(b), b.deed, &b.about, &b.when))
     });
-    all
 }
 
 fn record(teller: &mut Teller<'_>) {

@@ -60,6 +60,12 @@ impl Differs {
     pub fn kind(&self) -> Option<Kind> {
         kind_of(&self.path)
     }
+
+    /// Git's names for what it was and is.
+    pub fn ids(&self) -> impl Iterator<Item = &str> {
+        let both = [&self.was, &self.is].into_iter().flatten();
+        both.map(|entry| entry.id.as_str())
+    }
 }
 
 impl Repo {
@@ -247,6 +253,95 @@ impl Repo {
         }
     }
 
+    /// What stands at paths in trees, in the order asked: each time a tree, and a path from
+    /// its top.
+    ///
+    /// # Errors
+    /// When git can't read a tree.
+    pub fn entries(&self, asked: &[(&str, &str)]) -> Result<Vec<Option<Entry>>, GitError> {
+        let library = self.library.as_ref();
+        if let Some(Ok(found)) = library.map(|library| library_entries(library, asked)) {
+            return Ok(found);
+        }
+        let lines = asked.iter().map(|(tree, path)| {
+            // Of a name with a line break git can't be asked in lines.
+            let path = if path.contains('\n') { "" } else { path };
+            format!("{tree}:{path}\n")
+        });
+        let input: String = lines.collect();
+        let question = ["cat-file", "--batch-check=%(objectname) %(objecttype)"];
+        let answer = self.ask(&question, Some(input.as_bytes()))?;
+        let answer = String::from_utf8_lossy(&answer);
+        let entries = answer.lines().map(|line| {
+            let id = line.strip_suffix(" blob")?.to_owned();
+            Some(Entry { id, mode: FILE })
+        });
+        let mut entries: Vec<Option<Entry>> = entries.collect();
+        entries.resize(asked.len(), None);
+        Ok(entries)
+    }
+
+    /// Where the build that lies in this folder now lies in each of these trees. Where
+    /// nothing of it is there and one other build is, which is not there now, the folder
+    /// was moved.
+    ///
+    /// # Errors
+    /// When git can't read a tree.
+    pub fn places(&self, trees: &[&str], prefix: &str) -> Result<Vec<TreeAt>, GitError> {
+        let build = format!("{prefix}build.yaml");
+        let asked: Vec<(&str, &str)> = trees.iter().map(|tree| (*tree, &*build)).collect();
+        let now = self.head().map(|head| head.tree);
+        let mut others: Vec<String> = Vec::new();
+        let mut places = Vec::with_capacity(trees.len());
+        for (tree, found) in trees.iter().zip(self.entries(&asked)?) {
+            let mut place = prefix.to_owned();
+            if found.is_none() {
+                let asked: Vec<_> = others.iter().map(|one| (*tree, one.as_str())).collect();
+                let known = self.entries(&asked)?.iter().position(Option::is_some);
+                let other = match known {
+                    Some(known) => Some(others[known].clone()),
+                    None => self.moved_from(tree, prefix)?,
+                };
+                let is_now = |other: &String| {
+                    let now = now.as_deref().map(|now| self.entries(&[(now, other)]));
+                    now.is_some_and(|now| now.is_ok_and(|now| now[0].is_some()))
+                };
+                if let Some(other) = other.filter(|other| !is_now(other)) {
+                    other.trim_end_matches("build.yaml").clone_into(&mut place);
+                    if known.is_none() {
+                        others.push(other);
+                    }
+                }
+            }
+            places.push(TreeAt {
+                tree: (*tree).to_owned(),
+                prefix: place,
+            });
+        }
+        Ok(places)
+    }
+
+    /// The `build.yaml` of the one build in a tree that has nothing in this folder.
+    fn moved_from(&self, tree: &str, prefix: &str) -> Result<Option<String>, GitError> {
+        let top = TreeAt {
+            tree: tree.to_owned(),
+            prefix: String::new(),
+        };
+        let whole = self.differs(None, Some(&top))?;
+        let mut builds = Vec::new();
+        for Differs { path, .. } in whole {
+            let inner = path.strip_prefix(prefix);
+            // Records count even without a `build.yaml`.
+            if inner.is_some_and(|inner| kind_of(inner).is_some()) {
+                return Ok(None);
+            }
+            if path == "build.yaml" || path.ends_with("/build.yaml") {
+                builds.push(path);
+            }
+        }
+        Ok(builds.pop().filter(|_| builds.is_empty()))
+    }
+
     /// The commits whose parents a shallow clone left behind: there the history is cut off,
     /// and has not begun.
     #[must_use]
@@ -267,9 +362,12 @@ impl Repo {
 impl Entry {
     fn is_file(&self) -> bool {
         // A repository in the build is as little looked into as what a link leads to.
-        self.mode & LINK == 0o100_000
+        self.mode & LINK == FILE & LINK
     }
 }
+
+/// How git takes a plain file.
+const FILE: u32 = 0o100_644;
 
 /// By path, what was and what is.
 type Differences = BTreeMap<String, (Option<Entry>, Option<Entry>)>;
@@ -316,6 +414,43 @@ fn library_differs(
         }
     }
     Ok(found)
+}
+
+fn library_entries(
+    library: &Repository,
+    asked: &[(&str, &str)],
+) -> Result<Vec<Option<Entry>>, git2::Error> {
+    // Most folders of a commit are those of the one before it.
+    let mut known: BTreeMap<(Oid, &str), Option<(Oid, u32)>> = BTreeMap::new();
+    let mut entries = Vec::with_capacity(asked.len());
+    for (tree, path) in asked {
+        let mut at = Some((Oid::from_str(tree)?, 0));
+        for step in path.split('/') {
+            let Some((folder, _)) = at else { break };
+            at = match known.get(&(folder, step)) {
+                Some(found) => *found,
+                None => {
+                    let found = match library.find_tree(folder) {
+                        Ok(tree) => tree.get_name(step).map(|entry| {
+                            let mode = u32::try_from(entry.filemode()).unwrap_or_default();
+                            (entry.id(), mode)
+                        }),
+                        // A file stands where the path has a folder.
+                        Err(error) if error.code() == ErrorCode::NotFound => None,
+                        Err(error) => return Err(error),
+                    };
+                    known.insert((folder, step), found);
+                    found
+                }
+            };
+        }
+        let entry = at.map(|(id, mode)| Entry {
+            id: id.to_string(),
+            mode,
+        });
+        entries.push(entry.filter(|entry| entry.mode & 0o170_000 != 0o040_000));
+    }
+    Ok(entries)
 }
 
 /// Commits, each the first parent of the one before it.

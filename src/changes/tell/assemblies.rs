@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use serde_json::Value;
 
 use super::events::{
-    Spell, Words, fills, is_map, measured, new_ones, one_line, sentence, spells, stage, text_of,
+    Spell, Words, fills, measured, new_ones, one_line, sentence, spells, stage, text_of,
 };
 use super::view::{Named, View};
 use super::{Deed, Teller};
@@ -30,7 +30,7 @@ pub(super) fn tell(teller: &mut Teller<'_>) {
     let id = teller.id();
     if view.is_new() || view.is_gone() {
         whole(teller, &view);
-    } else if !is_map(&view) {
+    } else if !view.is_map() {
         return;
     }
     if view.is_gone() {
@@ -186,7 +186,7 @@ fn joint(teller: &mut Teller<'_>, joint: &Named<'_>) {
         if view.is_gone() {
             return;
         }
-    } else if !is_map(view) {
+    } else if !view.is_map() {
         return;
     }
     sealed(teller, &about, view);
@@ -274,7 +274,7 @@ fn holes(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
         if !view.is_new() {
             changed(teller, &at, &hole);
         }
-        if hole.view.is_gone() || !is_map(&hole.view) {
+        if hole.view.is_gone() || !hole.view.is_map() {
             continue;
         }
         let mut add = |told: Told, said: &[String], leaves: Vec<usize>| {
@@ -472,7 +472,7 @@ fn changed(teller: &mut Teller<'_>, at: &str, hole: &Named<'_>) {
         teller.tell(Deed::Hole, at, says, None, view.leaves());
         return;
     }
-    if !is_map(view) {
+    if !view.is_map() {
         return;
     }
     let holds = view.under("holds");

@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 use serde_json::{Map, Value};
 
 use super::view::View;
-use super::words::shown;
+use super::words::{said, shown};
 use super::{Deed, Teller};
 
 /// A map that words are made of. What is not taken out of it is its rest.
@@ -115,20 +115,9 @@ impl<'a> Words<'a> {
     pub(super) fn rest(&self) -> Vec<String> {
         let all = self.map.into_iter().flatten();
         let left = all.filter(|(key, _)| !self.taken.contains(key.as_str()));
-        let mut rest: Vec<String> = left.map(|(key, value)| phrase(key, value)).collect();
-        rest.extend(self.odd.map(|odd| one_line(&shown(odd))));
+        let mut rest: Vec<String> = left.map(|(key, value)| said(key, value)).collect();
+        rest.extend(self.odd.map(shown));
         rest
-    }
-}
-
-/// A key and its value in a few words: `by helper`, `note: torn boot`, `kept in: box 4`.
-fn phrase(key: &str, value: &Value) -> String {
-    let name = key.replace('-', " ");
-    match value {
-        Value::Bool(true) => name,
-        Value::Null => format!("{name}: nothing"),
-        Value::String(who) if key == "by" => format!("by {}", one_line(who)),
-        value => format!("{name}: {}", one_line(&shown(value))),
     }
 }
 
@@ -147,12 +136,6 @@ pub(super) fn sentence(lead: impl Into<String>, more: &[String]) -> String {
         said.push_str(one);
     }
     said
-}
-
-/// Whether a map stands there, before and after, as far as anything does.
-pub(super) fn is_map(view: &View<'_>) -> bool {
-    let is_map = |value: Option<&Value>| value.is_none_or(Value::is_object);
-    is_map(view.before) && is_map(view.after)
 }
 
 /// The items of a list that are new.
@@ -239,7 +222,7 @@ pub(super) fn spells<'a>(
                 for (key, value) in item.after.and_then(Value::as_object).into_iter().flatten() {
                     let one = item.under(key);
                     if key != spell.ended && one.before.is_none() && one.differs() {
-                        more.push(phrase(key, value));
+                        more.push(said(key, value));
                         leaves.extend(one.leaves());
                     }
                 }

@@ -100,8 +100,8 @@ fn whole(teller: &mut Teller<'_>, view: &View<'_>) {
 /// All leaves of a record with the way to each, in the names after; a renaming is a leaf
 /// as well.
 #[must_use]
-pub fn leaves(change: &RecordChange) -> Vec<(Way, Leaf)> {
-    fn add(diff: &Diff, way: &mut Way, all: &mut Vec<(Way, Leaf)>) {
+pub fn leaves(change: &RecordChange) -> Vec<(Vec<Step>, Leaf)> {
+    fn add(diff: &Diff, way: &mut Vec<Step>, all: &mut Vec<(Vec<Step>, Leaf)>) {
         match diff {
             Diff::Leaf(leaf) => all.push((way.clone(), leaf.clone())),
             Diff::Map(changed) => {

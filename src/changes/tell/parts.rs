@@ -4,8 +4,7 @@
 use serde_json::Value;
 
 use super::events::{
-    Spell, Words, fills, is_map, measured, new_ones, one_line, sentence, spells, stage, text_of,
-    texts,
+    Spell, Words, fills, measured, new_ones, one_line, sentence, spells, stage, text_of, texts,
 };
 use super::view::{Named, View};
 use super::{Deed, Teller};
@@ -63,7 +62,7 @@ fn piece(teller: &mut Teller<'_>, piece: &Named<'_>) {
         let says = sentence(lead, &described(view.before));
         teller.tell(Deed::PieceGone, &about, says, None, view.leaves());
         return;
-    } else if !is_map(view) {
+    } else if !view.is_map() {
         // Something stands there that is no piece: as a whole it is told best.
         return;
     } else {

@@ -210,6 +210,8 @@ pub(super) fn said(key: &str, value: &Value) -> String {
         ("needs" | "about" | "undoes" | "shows" | "proves" | "needed-by", _) => {
             format!("{} {}", label(key), bare_all(value))
         }
+        (_, Value::Bool(true)) => label(key),
+        (_, Value::Null) => format!("{}: nothing", label(key)),
         _ => format!("{}: {}", label(key), shown(value)),
     }
 }
