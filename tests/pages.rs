@@ -421,6 +421,24 @@ fn hostile_words_show_as_themselves_in_text() {
     }
 }
 
+#[test]
+fn a_line_of_a_text_keeps_what_it_is_set_in_by() {
+    let lines = ["- one", "    two and three", ""].map(|line| Line::New(line.to_owned()));
+    let page = Page {
+        title: "x".to_owned(),
+        lead: Vec::new(),
+        sections: vec![Section {
+            head: "y".to_owned(),
+            blocks: vec![Block::Lines(lines.to_vec())],
+        }],
+    };
+    let shown = text(&page, 20, Colour::No);
+    assert_eq!(
+        shown,
+        "x\n\ny\n    + - one\n    +     two and\n          three\n    +\n"
+    );
+}
+
 /// Colour only adds: without it the same words stand in the same lines.
 #[test]
 fn colour_only_adds() {
