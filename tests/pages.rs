@@ -421,6 +421,24 @@ fn hostile_words_show_as_themselves_in_text() {
     }
 }
 
+#[test]
+fn a_line_of_a_text_keeps_what_it_is_set_in_by() {
+    let lines = ["- one", "    two and three", ""].map(|line| Line::New(line.to_owned()));
+    let page = Page {
+        title: "x".to_owned(),
+        lead: Vec::new(),
+        sections: vec![Section {
+            head: "y".to_owned(),
+            blocks: vec![Block::Lines(lines.to_vec())],
+        }],
+    };
+    let shown = text(&page, 20, Colour::No);
+    assert_eq!(
+        shown,
+        "x\n\ny\n    + - one\n    +     two and\n          three\n    +\n"
+    );
+}
+
 /// Colour only adds: without it the same words stand in the same lines.
 #[test]
 fn colour_only_adds() {
@@ -501,9 +519,17 @@ fn tags(html: &str) -> Vec<&str> {
     tags.map(|tag| tag.split('>').next().unwrap()).collect()
 }
 
+/// With `PAGES_TO` the pages go to that folder, for a validator and a browser.
 #[test]
 fn hostile_words_are_no_markup_in_html() {
     let harmless = html(&all("one two"));
+    if let Some(folder) = std::env::var_os("PAGES_TO") {
+        std::fs::create_dir_all(&folder).unwrap();
+        for (number, words) in HOSTILE.iter().enumerate() {
+            let path = Path::new(&folder).join(format!("hostile-{number}.html"));
+            std::fs::write(path, html(&all(words))).unwrap();
+        }
+    }
     for words in HOSTILE {
         // Only how a figure breaks hangs on its length.
         let made = html(&all(words)).replace("\"figure\"", "\"figure whole\"");

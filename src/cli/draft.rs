@@ -62,7 +62,7 @@ fn parts(repo: &Repo) -> anyhow::Result<Vec<Part>> {
     let head = repo.head();
     let mut readings = Readings::default();
     let mut parts = Vec::new();
-    for build in repo.builds_in(&tree)? {
+    for build in repo.build_files(&tree)? {
         let (folder, file) = build;
         let held = Held::read(&file.path, Kind::Build, file.content);
         let at = |tree: &str| TreeAt {
@@ -72,8 +72,10 @@ fn parts(repo: &Repo) -> anyhow::Result<Vec<Part>> {
         let since = head.as_ref().map(|head| at(&head.tree));
         let differing = repo.differing(since.as_ref(), Some(&at(&tree)), &mut readings)?;
         let beside = beside(&differing.since, &differing.until);
+        let changes = compare(&beside.since, &beside.until);
         parts.push(Part {
-            told: tell(&compare(&beside.since, &beside.until)),
+            told: tell(&changes),
+            changes,
             uncompared: beside.uncompared,
             wants: wants(&held),
             folder,

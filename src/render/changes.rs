@@ -1,15 +1,14 @@
 //! What changed between two states as JSON, for programs (`schema/changes.json`).
 
-use jiff::civil::DateTime;
-use jiff::tz::{Offset, TimeZone};
 use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
 
 use super::json::One;
 use super::safe::safe_json;
+use super::sessions::written;
 use crate::changes::diff::{Diff, Edit};
-use crate::changes::report::{self, Moment, Side};
+use crate::changes::report::{self, Side};
 use crate::changes::tell::Told;
 use crate::changes::{Name, RecordChange};
 use crate::report::page::Line;
@@ -314,18 +313,6 @@ fn state(side: &Side) -> State<'_> {
             when: when.map(written),
         },
     }
-}
-
-/// A point in time with the offset of the clock that it was read from.
-fn written(moment: Moment) -> String {
-    let there: DateTime = moment.local;
-    let clock = TimeZone::UTC.to_timestamp(there).ok();
-    let ahead = clock.map(|clock| clock.as_second() - moment.at.as_second());
-    let offset = ahead
-        .and_then(|ahead| i32::try_from(ahead).ok())
-        .and_then(|ahead| Offset::from_seconds(ahead).ok())
-        .unwrap_or(Offset::UTC);
-    moment.at.display_with_offset(offset).to_string()
 }
 
 fn record(change: &RecordChange) -> Record {

@@ -7,6 +7,7 @@
 use super::grid::seen;
 use super::page;
 use super::text::{Colour, number};
+use crate::changes::RecordChange;
 use crate::changes::report::Uncompared;
 use crate::changes::tell::{Told, headline};
 use crate::model::build::Message;
@@ -25,7 +26,9 @@ const CUT: &str = " ------------------------ >8 ------------------------";
 pub struct Part {
     /// The build's folder from the top of the repository; empty at the top.
     pub folder: String,
-    /// What is told of it.
+    /// What changed in it.
+    pub changes: Vec<RecordChange>,
+    /// What is told of that.
     pub told: Vec<Told>,
     /// What could not be compared.
     pub uncompared: Vec<Uncompared>,
@@ -120,7 +123,7 @@ fn comments(mut list: Vec<String>, has_body: bool) -> Vec<String> {
 
 /// What is told of one build, in lines.
 fn list(part: &Part, named: bool) -> Vec<String> {
-    let mut sections = changes::told(&part.told);
+    let mut sections = changes::told(&part.told, &part.changes);
     let torn = part.uncompared.iter().map(|one| Item {
         about: one.file.clone(),
         says: one.why.clone(),
@@ -159,6 +162,8 @@ mod tests {
             says: "part".to_owned(),
             when: None,
             lines: Vec::new(),
+            short: String::new(),
+            many: 1,
             change: None,
             leaves: Vec::new(),
         }
@@ -167,6 +172,7 @@ mod tests {
     fn part(abouts: &[&str], wants: Message) -> Part {
         Part {
             folder: String::new(),
+            changes: Vec::new(),
             told: abouts.iter().map(|about| told(about)).collect(),
             uncompared: Vec::new(),
             wants,

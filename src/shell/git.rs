@@ -278,7 +278,7 @@ impl Repo {
     ///
     /// # Errors
     /// When it can't be read.
-    pub fn builds_in(&self, tree: &str) -> Result<Vec<(String, RawFile)>, GitError> {
+    pub fn build_files(&self, tree: &str) -> Result<Vec<(String, RawFile)>, GitError> {
         let mut listed = self.listed(tree)?;
         let prefixes = self.prefixes(&listed);
         listed.retain(|file| {
@@ -593,12 +593,6 @@ impl Repo {
     /// The folder that git is asked in.
     pub(super) fn folder(&self) -> &Path {
         &self.folder
-    }
-
-    /// The folder that was named, from the top of the work tree; with a `/` at its end, or
-    /// empty.
-    pub(super) fn inner(&self) -> &str {
-        &self.inner
     }
 
     /// Whether a folder is part of the work tree, and not of what git keeps for itself.

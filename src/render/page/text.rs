@@ -86,7 +86,7 @@ impl Sheet {
     /// A name that is longer has its lines for itself.
     fn items(&mut self, items: &[Item], indent: usize) {
         let room = self.room(indent);
-        let most = room * 2 / 5;
+        let most = room / 3;
         let names = items.iter().filter(|item| !is_alone(item));
         let widths = names.map(|item| seen(&item.about).width());
         let column = widths.filter(|width| *width <= most).max().unwrap_or(0);
@@ -124,11 +124,15 @@ impl Sheet {
                 Line::Gone(_) => AnsiColor::Red.on_default(),
                 Line::New(_) => AnsiColor::Green.on_default(),
             };
-            let mut parts = pieces(&text, self.room(indent + GAP)).into_iter();
+            // What a line of the text is set in by belongs to it.
+            let room = self.room(indent + GAP);
+            let own = text.len() - text.trim_start_matches(' ').len();
+            let own = own.min(room / 2);
+            let mut parts = pieces(&text, room - own).into_iter();
             let first = parts.next().unwrap_or_default();
-            self.line(indent, &format!("{sign} {first}"), style);
+            self.line(indent, &format!("{sign} {:own$}{first}", ""), style);
             for part in parts {
-                self.line(indent + GAP, &part, style);
+                self.line(indent + GAP + own, &part, style);
             }
         }
     }
