@@ -3,6 +3,8 @@
 //!
 //! What is meant is only what both YAML 1.1 and 1.2 read as the value that was given.
 
+pub mod edits;
+
 use serde_json::{Map, Value};
 
 use crate::dice::Dice;
