@@ -7,8 +7,12 @@
 //! changes in words ([`tell`]) is held to tell each.
 
 pub mod alike;
+pub mod commit;
+pub mod conflicts;
 pub mod diff;
+pub mod records;
 pub mod report;
+pub mod sessions;
 pub mod tell;
 
 use std::collections::{BTreeMap, BTreeSet};

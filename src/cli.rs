@@ -1,11 +1,13 @@
 //! The command line: one file a command.
 
 pub mod allot;
+pub mod changes;
 pub mod check;
 pub mod demo;
 pub mod explain;
 pub mod guard;
 pub mod list;
+pub mod sessions;
 pub mod start;
 mod state;
 
@@ -44,6 +46,7 @@ pub struct Cli {
 enum Command {
     Start(start::Start),
     Check(check::Check),
+    Changes(changes::Changes),
     Allot(allot::Allot),
     List(list::List),
     Explain(explain::Explain),
@@ -57,6 +60,7 @@ pub fn main() -> ExitCode {
     let outcome = match Cli::parse().command {
         Command::Start(command) => command.run(),
         Command::Check(command) => command.run(),
+        Command::Changes(command) => command.run(),
         Command::Allot(command) => command.run(),
         Command::List(command) => command.run(),
         Command::Explain(command) => command.run(),

@@ -34,8 +34,10 @@ pub enum Content {
     Bytes(Vec<u8>),
     /// Its bytes, and git's name for them.
     Blob(Vec<u8>, String),
-    /// What it was read as before, still packed.
-    Kept(Arc<[u8]>),
+    /// What it was read as before, still packed, and git's name for its bytes.
+    Kept(Arc<[u8]>, String),
+    /// Git's name for its bytes alone: the state that it is read beside has them.
+    Named(String),
     /// A link; it is not followed.
     Link,
     /// It could not be opened, and why.
@@ -47,8 +49,8 @@ impl Content {
         match self {
             Self::Bytes(bytes) | Self::Blob(bytes, _) => bytes.len(),
             // Quicker than reading, by about as much.
-            Self::Kept(bytes) => bytes.len() / 3,
-            Self::Link | Self::Refused(_) => 0,
+            Self::Kept(bytes, _) => bytes.len() / 3,
+            Self::Named(_) | Self::Link | Self::Refused(_) => 0,
         }
     }
 }
@@ -58,6 +60,8 @@ impl Content {
 pub struct RecordFile {
     /// The kind of its records.
     pub kind: Kind,
+    /// Git's name for its bytes, where it came from git.
+    pub blob: Option<String>,
     /// Its text and tree.
     pub reading: Reading,
     /// Where it leaves its schema.
@@ -99,8 +103,9 @@ pub enum StrayWhy {
 /// A build folder, read.
 #[derive(Debug, Default)]
 pub struct Folder {
-    /// The files of records, in the order of their paths.
-    pub files: Vec<RecordFile>,
+    /// The files of records, in the order of their paths; states of a build share those
+    /// that are the same in both.
+    pub files: Vec<Arc<RecordFile>>,
     /// The files that are not read.
     pub strays: Vec<Stray>,
     /// The typed build.
@@ -143,7 +148,7 @@ pub fn make_ready() {
 
 enum Taken {
     Stray(Stray),
-    File(Box<RecordFile>, Box<Model>),
+    File(Arc<RecordFile>, Box<Model>),
 }
 
 impl Folder {
@@ -159,7 +164,20 @@ impl Folder {
     ///
     /// # Errors
     /// Only when a published schema is no schema.
-    pub fn read_with(mut raw: Vec<RawFile>, kept: &Kept) -> Result<Self, BadSchema> {
+    pub fn read_with(raw: Vec<RawFile>, kept: &Kept) -> Result<Self, BadSchema> {
+        Self::read_beside(raw, kept, &Self::default())
+    }
+
+    /// Reads a folder from its YAML files beside another state of it: a file that is the
+    /// same there is not read again, and its records are shared.
+    ///
+    /// # Errors
+    /// Only when a published schema is no schema.
+    pub fn read_beside(
+        mut raw: Vec<RawFile>,
+        kept: &Kept,
+        other: &Self,
+    ) -> Result<Self, BadSchema> {
         raw.sort_by(|a, b| a.path.cmp(&b.path));
         let mut folder = Self::default();
         for build in builds_inside(&raw) {
@@ -178,7 +196,15 @@ impl Folder {
         let mut taken: Vec<(usize, Taken)> = by_size
             .into_par_iter()
             .with_max_len(1)
-            .map(|(number, file)| Ok((number, take(file, kept)?)))
+            .map(|(number, file)| {
+                Ok((
+                    number,
+                    match other.shared(&file) {
+                        Some(shared) => shared,
+                        None => take(file, kept)?,
+                    },
+                ))
+            })
             .collect::<Result<_, BadSchema>>()?;
         taken.sort_by_key(|(number, _)| *number);
         for (_, one) in taken {
@@ -192,7 +218,7 @@ impl Folder {
                         _ => folder.strays.push(stray),
                     }
                 }
-                Taken::File(file, model) => folder.add(*file, *model),
+                Taken::File(file, model) => folder.add(file, *model),
             }
         }
         Ok(folder)
@@ -223,7 +249,46 @@ impl Folder {
         files
     }
 
-    fn add(&mut self, file: RecordFile, mut model: Model) {
+    /// Whether it has a file of this path whose bytes git calls so, to be shared with
+    /// another state.
+    #[must_use]
+    pub fn has(&self, path: &str, blob: &str) -> bool {
+        let same = |number: usize| self.files[number].blob.as_deref() == Some(blob);
+        self.sharable(path).is_some_and(same)
+    }
+
+    /// A file that another state has as well, with its records.
+    fn shared(&self, raw: &RawFile) -> Option<Taken> {
+        let number = self.sharable(&raw.path)?;
+        let file = &self.files[number];
+        let same = match &raw.content {
+            Content::Kept(_, name) | Content::Named(name) => file.blob.as_ref() == Some(name),
+            Content::Blob(bytes, name) => match &file.blob {
+                Some(blob) => blob == name,
+                None => file.reading.source.text.as_bytes() == bytes,
+            },
+            Content::Bytes(bytes) => file.reading.source.text.as_bytes() == bytes,
+            Content::Link | Content::Refused(_) => false,
+        };
+        let ids = file.records().iter().map(|record| &*record.key.text);
+        same.then(|| {
+            let model = self.model.some(file.kind, ids);
+            Taken::File(Arc::clone(file), Box::new(model))
+        })
+    }
+
+    /// The number of the file of a path. Not of one with an id that is there twice: the
+    /// typed build holds only the first, and it may be the other one's turn elsewhere.
+    fn sharable(&self, path: &str) -> Option<usize> {
+        let found = self
+            .files
+            .binary_search_by(|file| (*file.reading.source.path).cmp(path));
+        let file = &self.files[found.ok()?];
+        let once = |record: &Entry| self.spots(file.kind, &record.key.text).len() < 2;
+        (file.kind == Kind::Build || file.records().iter().all(once)).then_some(found.ok()?)
+    }
+
+    fn add(&mut self, file: Arc<RecordFile>, mut model: Model) {
         let number = self.files.len();
         let kind = file.kind;
         if kind != Kind::Build {
@@ -248,7 +313,7 @@ impl Folder {
         }
         model.number(number);
         if kind == Kind::Build {
-            self.model.build = std::mem::take(&mut model.build);
+            self.model.build = Arc::clone(&model.build);
         }
         self.model.take(model);
         self.files.push(file);
@@ -288,7 +353,7 @@ impl Folder {
     /// Whether every file could be read.
     #[must_use]
     pub fn is_readable(&self) -> bool {
-        self.lost.is_empty() && !self.files.iter().any(RecordFile::is_torn)
+        self.lost.is_empty() && !self.files.iter().any(|file| file.is_torn())
     }
 
     /// Whether all that was written of a kind is there: what is missing from it is not
@@ -296,7 +361,7 @@ impl Folder {
     #[must_use]
     pub fn is_whole(&self, kind: Kind) -> bool {
         let mut files = self.files.iter().filter(|file| file.kind == kind);
-        !self.lost.iter().any(|(lost, _)| *lost == kind) && !files.any(RecordFile::is_spoilt)
+        !self.lost.iter().any(|(lost, _)| *lost == kind) && !files.any(|file| file.is_spoilt())
     }
 
     /// The record at a spot.
@@ -493,13 +558,17 @@ fn take(raw: RawFile, kept: &Kept) -> Result<Taken, BadSchema> {
     let (raw_content, blob) = match raw.content {
         Content::Bytes(bytes) => (bytes, None),
         Content::Blob(bytes, name) => (bytes, Some(name)),
-        Content::Kept(packed) => {
-            let taken = kind_of(&raw.path).and_then(|kind| again(&raw.path, kind, &packed));
+        Content::Kept(packed, name) => {
+            let taken = kind_of(&raw.path).and_then(|kind| again(&raw.path, kind, &packed, name));
             let why = "what is kept of it is broken; `matchmark guard` clears that";
             return match taken {
                 Some(taken) => Ok(taken),
                 None => stray(StrayWhy::Refused(why.to_owned())),
             };
+        }
+        Content::Named(_) => {
+            let why = "it was not fetched: a fault of this program".to_owned();
+            return stray(StrayWhy::Refused(why));
         }
         Content::Link => return stray(StrayWhy::Link),
         Content::Refused(why) => return stray(StrayWhy::Refused(why)),
@@ -526,6 +595,7 @@ fn take(raw: RawFile, kept: &Kept) -> Result<Taken, BadSchema> {
     let reading = yaml::read(source);
     let mut file = RecordFile {
         kind,
+        blob,
         faults: Vec::new(),
         uses: Uses::default(),
         misfits: Vec::new(),
@@ -539,7 +609,7 @@ fn take(raw: RawFile, kept: &Kept) -> Result<Taken, BadSchema> {
             let Reading { tree, source, .. } = &file.reading;
             file.faults = schema.faults(&nothing, tree, source);
         }
-        return Ok(Taken::File(Box::new(file), Box::new(model)));
+        return Ok(Taken::File(Arc::new(file), Box::new(model)));
     };
     let source = &file.reading.source;
     let tree = &file.reading.tree;
@@ -583,15 +653,15 @@ fn take(raw: RawFile, kept: &Kept) -> Result<Taken, BadSchema> {
         route.take_out_of(&mut json);
     }
     file.misfits = add_records(&mut model, kind, &json);
-    if let Some(name) = blob.filter(|_| file.is_clean()) {
+    if let Some(name) = file.blob.as_ref().filter(|_| file.is_clean()) {
         let Reading { source, tree, .. } = &file.reading;
-        kept.put(&name, kind, source, tree, &file.uses);
+        kept.put(name, kind, source, tree, &file.uses);
     }
-    Ok(Taken::File(Box::new(file), Box::new(model)))
+    Ok(Taken::File(Arc::new(file), Box::new(model)))
 }
 
 /// A file as it was read before. It was clean by itself, or it would not have been kept.
-fn again(path: &str, kind: Kind, packed: &[u8]) -> Option<Taken> {
+fn again(path: &str, kind: Kind, packed: &[u8], name: String) -> Option<Taken> {
     let (text, tree, uses) = kept::unpacked(packed)?;
     let source = Source::new(path, text);
     let mut model = Model::default();
@@ -601,6 +671,7 @@ fn again(path: &str, kind: Kind, packed: &[u8]) -> Option<Taken> {
     };
     let file = RecordFile {
         kind,
+        blob: Some(name),
         faults: Vec::new(),
         uses,
         misfits,
@@ -611,7 +682,7 @@ fn again(path: &str, kind: Kind, packed: &[u8]) -> Option<Taken> {
             lost_ids: Vec::new(),
         },
     };
-    Some(Taken::File(Box::new(file), Box::new(model)))
+    Some(Taken::File(Arc::new(file), Box::new(model)))
 }
 
 /// Adds a file's records to the typed build; those that the types don't take, by their

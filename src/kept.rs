@@ -44,6 +44,8 @@ pub struct Kept {
     used: Mutex<BTreeSet<Name>>,
     /// How many bytes of them came in this run.
     fresh: Mutex<usize>,
+    /// Whether nothing more is taken in.
+    closed: bool,
 }
 
 /// How they lie in a file.
@@ -108,6 +110,15 @@ impl Kept {
         kept
     }
 
+    /// One that takes nothing in, for who will not write it.
+    #[must_use]
+    pub fn closed() -> Self {
+        Self {
+            closed: true,
+            ..Self::default()
+        }
+    }
+
     /// Whether nothing is kept.
     #[must_use]
     pub fn is_empty(&self) -> bool {
@@ -143,6 +154,9 @@ impl Kept {
 
     /// Keeps what a file was read as; nothing may be wrong with it by itself.
     pub fn put(&self, blob: &str, kind: Kind, source: &Source, tree: &Tree, uses: &Uses) {
+        if self.closed {
+            return;
+        }
         let reading = KeptReading {
             text: source.text.clone(),
             tree: tree.clone(),

@@ -317,20 +317,26 @@ fn set_levels(folder: &Folder, findings: &mut Vec<Finding>) {
     });
 }
 
+/// What a finding is known by in another state: its rule, its record or else its file, and
+/// what it is related to.
+pub type Same<'a> = (&'a str, &'a str, Vec<&'a str>);
+
+/// What a finding is known by in another state.
+#[must_use]
+pub fn same(finding: &Finding) -> Same<'_> {
+    let record = finding.record.as_deref();
+    let related = finding.related.iter();
+    (
+        finding.rule,
+        record.unwrap_or(&finding.place.file),
+        related.map(|related| related.message.as_str()).collect(),
+    )
+}
+
 /// Marks the errors that one of the states before held already. A finding is the same
 /// if its rule, its record and what it is related to are the same, wherever its line
 /// went; of three alike where two were before, one is new.
 pub fn mark_older(findings: &mut [Finding], before: &[Vec<Finding>]) {
-    type Same<'a> = (&'a str, &'a str, Vec<&'a str>);
-    fn same(finding: &Finding) -> Same<'_> {
-        let record = finding.record.as_deref();
-        let related = finding.related.iter();
-        (
-            finding.rule,
-            record.unwrap_or(&finding.place.file),
-            related.map(|related| related.message.as_str()).collect(),
-        )
-    }
     let mut known: BTreeMap<Same<'_>, usize> = BTreeMap::new();
     for state in before {
         let mut here: BTreeMap<Same<'_>, usize> = BTreeMap::new();

@@ -22,17 +22,27 @@ pub mod schemas;
 
 use std::collections::BTreeMap;
 use std::fmt;
+use std::sync::Arc;
 
 use serde::Deserialize;
 use serde_json::Value;
 
 /// One record of a kind.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub struct Record<T> {
-    /// Its fields.
-    pub data: T,
+    /// Its fields; the states of a build that hold the same record share them.
+    pub data: Arc<T>,
     /// The number of its file in the folder.
     pub file: usize,
+}
+
+impl<T> Clone for Record<T> {
+    fn clone(&self) -> Self {
+        Self {
+            data: Arc::clone(&self.data),
+            file: self.file,
+        }
+    }
 }
 
 /// The list of kinds: folder, one of them, its type, an example that its schema shows.
@@ -101,7 +111,7 @@ macro_rules! kinds {
         #[derive(Debug, Clone, Default)]
         pub struct Model {
             /// `build.yaml`.
-            pub build: build::Build,
+            pub build: Arc<build::Build>,
             $(
                 #[doc = concat!("The records in `", $folder, "/`.")]
                 pub $module: BTreeMap<String, Record<$module::$type>>,
@@ -115,9 +125,9 @@ macro_rules! kinds {
             /// When the record does not have its kind's form; its schema says the same.
             pub fn add(&mut self, kind: Kind, id: &str, file: usize, value: &Value) -> Result<(), Misfit> {
                 match kind {
-                    Kind::Build => self.build = typed(value)?,
+                    Kind::Build => self.build = Arc::new(typed(value)?),
                     $(Kind::$variant => {
-                        let data = typed(value)?;
+                        let data = Arc::new(typed(value)?);
                         self.$module.entry(id.to_owned()).or_insert(Record { data, file });
                     })+
                 }
@@ -130,6 +140,19 @@ macro_rules! kinds {
                 $(for (id, record) in other.$module {
                     self.$module.entry(id).or_insert(record);
                 })+
+            }
+
+            /// Some records of a kind, shared.
+            pub(crate) fn some<'a>(&self, kind: Kind, ids: impl Iterator<Item = &'a str>) -> Self {
+                let mut some = Self::default();
+                match kind {
+                    Kind::Build => some.build = Arc::clone(&self.build),
+                    $(Kind::$variant => {
+                        let known = ids.filter_map(|id| Some((id.to_owned(), self.$module.get(id)?.clone())));
+                        some.$module = known.collect();
+                    })+
+                }
+                some
             }
 
             /// Says which file all its records stand in.

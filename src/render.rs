@@ -1,10 +1,14 @@
 //! What people and programs read: text, JSON, SARIF and CSV. The only markup.
 
 pub mod allot;
+pub mod changes;
+pub mod grid;
 pub mod json;
+pub mod page;
 pub mod rows;
 pub mod safe;
 pub mod sarif;
+pub mod sessions;
 pub mod table;
 pub mod text;
 

@@ -1,8 +1,10 @@
 //! Plain pages and tables, worked out from a build. What they look like is said by
 //! `render` alone.
 
+pub mod changes;
 pub mod list;
 pub mod page;
+pub mod sessions;
 
 use std::collections::BTreeMap;
 

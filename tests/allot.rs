@@ -651,7 +651,10 @@ impl Trial<'_> {
                 .find(|key| key.as_str() == mark)
                 .unwrap()
                 .clone();
-            let piece = part.data.pieces.get_mut(&key).unwrap();
+            let piece = std::sync::Arc::make_mut(&mut part.data)
+                .pieces
+                .get_mut(&key)
+                .unwrap();
             piece.goes.0 = place.iter().map(|place| PlacesRef(place.clone())).collect();
         }
         let find = |names: &[&str]| {

@@ -3,9 +3,10 @@
 #![allow(clippy::disallowed_methods)]
 
 use std::path::Path;
+use std::sync::Arc;
 
 use jiff::civil::date;
-use matchmark::folder::{Content, Folder, RawFile, kind_of};
+use matchmark::folder::{Content, Folder, RawFile, RecordFile, kind_of};
 use matchmark::kept::{Kept, KeptPictures};
 use matchmark::lint::{self, Facts};
 use matchmark::picture::{Picture, Stored};
@@ -36,7 +37,7 @@ fn handed_over(files: &[(String, Vec<u8>)], kept: &Kept) -> Vec<RawFile> {
         RawFile {
             path: path.clone(),
             content: match packed {
-                Some(packed) => Content::Kept(packed),
+                Some(packed) => Content::Kept(packed, name),
                 None => Content::Blob(bytes.clone(), name),
             },
         }
@@ -63,9 +64,27 @@ fn checked_three_ways(files: &[(String, Vec<u8>)], others: &[(String, Vec<u8>)])
     Folder::read_with(handed_over(others, &kept), &kept).unwrap();
     let kept = Kept::from_bytes(&kept.to_bytes(STAMP).unwrap_or_default(), STAMP);
     let raw = handed_over(files, &kept);
-    let packed = |file: &&RawFile| matches!(file.content, Content::Kept(_));
+    let packed = |file: &&RawFile| matches!(file.content, Content::Kept(..));
     let number = raw.iter().filter(packed).count();
     assert_eq!(said(&Folder::read_with(raw, &kept).unwrap()), without);
+
+    // Beside another state only what differs is handed over.
+    let other = Folder::read(handed_over(others, &Kept::default())).unwrap();
+    let mut raw = handed_over(files, &Kept::default());
+    for file in &mut raw {
+        let Content::Blob(_, name) = &file.content else {
+            continue;
+        };
+        if other.has(&file.path, name) {
+            file.content = Content::Named(name.clone());
+        }
+    }
+    let beside = Folder::read_beside(raw, &Kept::default(), &other).unwrap();
+    assert_eq!(said(&beside), without);
+    let same = |file: &Arc<RecordFile>| other.files.iter().any(|one| Arc::ptr_eq(one, file));
+    let shared = beside.files.iter().filter(|file| same(file)).count();
+    let changed = files.iter().filter(|file| !others.contains(file)).count();
+    assert_eq!(shared + changed, files.len());
     number
 }
 
@@ -73,6 +92,28 @@ fn checked_three_ways(files: &[(String, Vec<u8>)], others: &[(String, Vec<u8>)])
 fn the_example_is_the_same_either_way() {
     let files = files("example-build");
     assert_eq!(checked_three_ways(&files, &files), files.len());
+}
+
+/// An id that is there twice counts where it stands first. What one state has twice the
+/// other may have once, in the file that came second.
+#[test]
+fn what_was_second_may_be_first() {
+    let file = |path: &str, text: &str| (path.to_owned(), text.as_bytes().to_vec());
+    let first = file("parts/a.yaml", "pump: {name: A}\n");
+    let second = file("parts/b.yaml", "pump: {name: B}\n");
+    let both = [first.clone(), second.clone()];
+    let other = Folder::read(handed_over(&both, &Kept::default())).unwrap();
+    let alone = handed_over(std::slice::from_ref(&second), &Kept::default());
+    let Content::Blob(_, name) = &alone[0].content else {
+        panic!("{alone:?}");
+    };
+    assert!(!other.has("parts/b.yaml", name));
+    let beside = Folder::read_beside(alone, &Kept::default(), &other).unwrap();
+    assert_eq!(beside.model.part["pump"].data.name, "B");
+    let once = Folder::read(handed_over(&[second], &Kept::default())).unwrap();
+    let beside = handed_over(&both, &Kept::default());
+    let beside = Folder::read_beside(beside, &Kept::default(), &once).unwrap();
+    assert_eq!(beside.model.part["pump"].data.name, "A");
 }
 
 /// The other files are kept, and what they refer to is gone: each is told at its place.
@@ -133,7 +174,7 @@ fn what_is_not_ours_or_is_broken_is_not_believed() {
 
     let broken = RawFile {
         path: "donors/all.yaml".to_owned(),
-        content: Content::Kept(b"\x09broken".as_slice().into()),
+        content: Content::Kept(b"\x09broken".as_slice().into(), "broken".to_owned()),
     };
     let folder = Folder::read(vec![broken]).unwrap();
     let found = said(&folder).0;

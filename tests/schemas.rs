@@ -28,10 +28,20 @@ fn the_published_schemas_are_the_types() {
             path.display()
         );
     }
-    let answers = [(
-        "allot",
-        schemas::answer_text::<matchmark::render::allot::Report>("allot"),
-    )];
+    let answers = [
+        (
+            "allot",
+            schemas::answer_text::<matchmark::render::allot::Report>("allot"),
+        ),
+        (
+            "sessions",
+            schemas::answer_text::<matchmark::render::sessions::Report>("sessions"),
+        ),
+        (
+            "changes",
+            schemas::answer_text::<matchmark::render::changes::Report>("changes"),
+        ),
+    ];
     for (name, made) in &answers {
         let path = folder.join(format!("{name}.json"));
         if std::env::var_os("UPDATE").is_some() {

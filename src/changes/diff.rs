@@ -367,6 +367,22 @@ impl Diff {
         }
     }
 
+    /// Whether the leaf of this number is the renaming of a key.
+    #[must_use]
+    pub fn is_renaming(&self, number: usize) -> bool {
+        match self {
+            Self::Leaf(_) => false,
+            Self::Map(changed) => changed.iter().any(|one| {
+                let inner = one.diff.as_ref();
+                one.renaming == Some(number) || inner.is_some_and(|diff| diff.is_renaming(number))
+            }),
+            Self::List(items) => {
+                let mut inner = items.iter().filter_map(|item| item.diff.as_ref());
+                inner.any(|diff| diff.is_renaming(number))
+            }
+        }
+    }
+
     /// What differs under a key of a map.
     #[must_use]
     pub fn under(&self, key: &str) -> Option<&Changed> {

@@ -14,6 +14,10 @@ pub struct Report {
     pub since: Side,
     /// The state after.
     pub until: Side,
+    /// What lies between them, where that was counted.
+    pub between: Option<Between>,
+    /// What must be said first of why these two are compared.
+    pub remark: Option<String>,
     /// What changed, a record each, by their names.
     pub changes: Vec<RecordChange>,
     /// The same in words.
@@ -28,6 +32,14 @@ pub struct Report {
     pub cleared: Vec<Cleared>,
     /// How far the build has come.
     pub progress: Vec<Progress>,
+}
+
+impl Report {
+    /// Whether nothing has changed, whatever is found otherwise by another day.
+    #[must_use]
+    pub fn is_same(&self) -> bool {
+        self.changes.is_empty() && self.files.is_empty() && self.uncompared.is_empty()
+    }
 }
 
 /// One of the two states.
@@ -50,6 +62,15 @@ pub enum Side {
     Staged,
     /// The working folder.
     Folder,
+}
+
+/// What lies between two states.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Between {
+    /// How many commits there are from the one to the other.
+    pub commits: usize,
+    /// How many sessions they come to.
+    pub sessions: usize,
 }
 
 /// A point in time, and what the clock said where it was taken down.

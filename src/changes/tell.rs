@@ -11,6 +11,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::{Name, RecordChange};
 use crate::model::Kind;
 use crate::report::page::Line;
+pub use field::leaves;
 use view::View;
 
 /// What a change is about, as a page has headings.

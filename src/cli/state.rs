@@ -1,13 +1,15 @@
 //! A state of a build as the check finds it: the working folder, what is staged, or
 //! what a commit holds.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::Duration as Age;
 
 use jiff::civil::Date;
 
+use crate::changes::report::Side;
 use crate::finding::Finding;
 use crate::folder::{self, Folder};
+use crate::kept::Kept;
 use crate::lint::{self, Facts, PastTheCheck, Uncommitted};
 use crate::model::build::Stops;
 use crate::model::common::Duration;
@@ -15,6 +17,7 @@ use crate::near;
 use crate::picture::Stored;
 use crate::picture::named::Wanted;
 use crate::shell::git::{BuildAt, Commit, GitError, Repo};
+use crate::shell::history::TreeAt;
 use crate::shell::{clock, disk};
 
 /// One build, read and checked.
@@ -47,12 +50,26 @@ impl State {
 pub fn of_folder(path: &Path, as_of: Option<Date>) -> anyhow::Result<State> {
     folder::make_ready();
     let folder = Folder::read(disk::yaml_files(path)?)?;
-    let mut facts = Facts::on(as_of.unwrap_or_else(clock::today));
-    let mut pictures = disk::pictures(path, &Wanted::by(&folder));
     // A folder under no git, or one that git won't tell of, is judged as it lies there.
-    if let Ok(repo) = Repo::open(Some(path)) {
-        facts.uncommitted = uncommitted(&repo, path);
-        past_the_check(&repo, &mut facts);
+    let repo = Repo::open(Some(path)).ok();
+    let mut facts = facts_of_folder(repo.as_ref(), path, &folder, as_of);
+    if let Some(repo) = &repo {
+        past_the_check(repo, &mut facts);
+    }
+    Ok(State::of(String::new(), folder, &facts))
+}
+
+/// What a rule may know of the working folder, commits that no hook saw apart.
+fn facts_of_folder(
+    repo: Option<&Repo>,
+    path: &Path,
+    folder: &Folder,
+    as_of: Option<Date>,
+) -> Facts {
+    let mut facts = Facts::on(as_of.unwrap_or_else(clock::today));
+    let mut pictures = disk::pictures(path, &Wanted::by(folder));
+    if let Some(repo) = repo {
+        facts.uncommitted = uncommitted(repo, path);
         let files: Vec<&str> = pictures.iter().map(|one| one.file.as_str()).collect();
         let goes = repo.go_to_large_files(&files);
         for (picture, goes) in pictures.iter_mut().zip(goes) {
@@ -62,7 +79,124 @@ pub fn of_folder(path: &Path, as_of: Option<Date>) -> anyhow::Result<State> {
         }
     }
     facts.pictures = Some(pictures);
-    Ok(State::of(String::new(), folder, &facts))
+    facts
+}
+
+/// Where a state of a build is taken from.
+#[derive(Debug, Clone)]
+pub enum Which {
+    /// Before the first commit.
+    Nothing,
+    /// What a commit holds.
+    Commit(Commit),
+    /// What is staged.
+    Staged,
+    /// The working folder, this one.
+    Folder(PathBuf),
+}
+
+/// One state out of two, read.
+pub struct Seen {
+    /// Where it was taken from.
+    pub which: Which,
+    /// What it holds.
+    pub folder: Folder,
+    /// Where in git it is, unless it is the working folder or no build.
+    pub at: Option<TreeAt>,
+    /// What rules may know of it; none where there is no build to check.
+    facts: Option<Facts>,
+}
+
+impl Seen {
+    /// Reads a state beside the other one: of what both hold nothing is fetched, read or
+    /// typed twice. The build is the one in this folder of the repository.
+    ///
+    /// # Errors
+    /// When git can't read it.
+    pub fn read(
+        repo: &Repo,
+        which: Which,
+        prefix: &str,
+        other: Option<&Self>,
+        as_of: Option<Date>,
+    ) -> anyhow::Result<Self> {
+        let nothing = Folder::default();
+        let beside = other.map_or(&nothing, |other| &other.folder);
+        let (tree, day) = match &which {
+            Which::Nothing => return Ok(Self::empty(which)),
+            Which::Folder(path) => {
+                let raw = repo.named(disk::yaml_files(path)?);
+                let folder = Folder::read_beside(raw, &Kept::closed(), beside)?;
+                let facts = facts_of_folder(Some(repo), path, &folder, as_of);
+                return Ok(Self {
+                    which,
+                    folder,
+                    at: None,
+                    facts: Some(facts),
+                });
+            }
+            Which::Commit(commit) => (commit.tree.clone(), commit.day),
+            Which::Staged => (repo.index_tree()?, None),
+        };
+        let still_there = |prefix: &str| match other.map(|other| (&other.which, &other.at)) {
+            Some((Which::Folder(_), _)) => repo.has_build_at(prefix),
+            Some((_, Some(at))) => repo
+                .builds_in(&at.tree)
+                .is_ok_and(|all| all.iter().any(|one| one == prefix)),
+            _ => false,
+        };
+        let known = |path: &str, name: &str| beside.has(path, name);
+        let Some(mut build) = repo.build_in(&tree, prefix, still_there, known)? else {
+            return Ok(Self::empty(which));
+        };
+        let files = std::mem::take(&mut build.files);
+        let folder = Folder::read_beside(files, &Kept::closed(), beside)?;
+        let mut facts = Facts::on(as_of.or(day).unwrap_or_else(clock::today));
+        facts.pictures = Some(repo.pictures(&build, &Wanted::by(&folder)));
+        let prefix = build.prefix;
+        Ok(Self {
+            which,
+            folder,
+            at: Some(TreeAt { tree, prefix }),
+            facts: Some(facts),
+        })
+    }
+
+    /// A state with no build.
+    pub fn empty(which: Which) -> Self {
+        Self {
+            which,
+            folder: Folder::default(),
+            at: None,
+            facts: None,
+        }
+    }
+
+    /// Whether there is a build.
+    pub fn is_build(&self) -> bool {
+        self.facts.is_some()
+    }
+
+    /// What is wrong with it.
+    pub fn findings(&self) -> Vec<Finding> {
+        let facts = self.facts.as_ref();
+        facts.map_or_else(Vec::new, |facts| lint::check(&self.folder, facts))
+    }
+
+    /// The same for a report.
+    pub fn side(&self) -> Side {
+        match &self.which {
+            Which::Nothing => Side::Nothing,
+            Which::Staged => Side::Staged,
+            Which::Folder(_) => Side::Folder,
+            Which::Commit(commit) => Side::Commit {
+                id: commit.id.clone(),
+                title: commit.title.clone(),
+                when: commit.written,
+                by: commit.by.0.clone(),
+            },
+        }
+    }
 }
 
 /// What is staged: what a commit made now would hold.

@@ -9,6 +9,8 @@ use super::common::{
     Angle, Day, Duration, Gap, Grade, Length, Name, Newness, Numbering, Pattern, Resistance,
     Torque, TraitWord, Traits, Voltage, words,
 };
+use crate::reckon::quantity::{Quantity, QuantityError};
+use crate::reckon::unit::Unit;
 
 /// The car and what holds for the whole build.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
@@ -317,7 +319,27 @@ pub struct Engagement {
     pub plastic: Option<f64>,
 }
 
+/// The break that ends a session, unless the build says otherwise.
+const GAP: &str = "8 h";
+
 impl Build {
+    /// How long a break must be to end a session.
+    ///
+    /// # Errors
+    /// When it can't be read; `bad-quantity` tells that.
+    pub fn gap(&self) -> Result<Quantity, QuantityError> {
+        let said = self.session_gap.as_ref().map(Duration::as_str);
+        Quantity::parse(said.unwrap_or(GAP))
+    }
+
+    /// The same in seconds; the usual break where it can't be read.
+    #[must_use]
+    pub fn gap_seconds(&self) -> f64 {
+        let gap = self.gap().or_else(|_| Quantity::parse(GAP));
+        let seconds = || gap.ok()?.low().in_unit(Unit::read("s").ok()?);
+        seconds().unwrap_or_default()
+    }
+
     /// Who works on the build, by role.
     #[must_use]
     pub fn people(&self) -> Vec<&str> {

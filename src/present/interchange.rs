@@ -154,7 +154,15 @@ mod tests {
         });
         let all: BTreeMap<String, Part> = serde_json::from_value(yaml).unwrap();
         all.into_iter()
-            .map(|(id, data)| (id, Record { data, file: 0 }))
+            .map(|(id, data)| {
+                (
+                    id,
+                    Record {
+                        data: std::sync::Arc::new(data),
+                        file: 0,
+                    },
+                )
+            })
             .collect()
     }
 

@@ -23,7 +23,7 @@ pub enum Colour {
     No,
 }
 
-fn painted(text: &str, style: anstyle::Style, colour: Colour) -> String {
+pub(super) fn painted(text: &str, style: anstyle::Style, colour: Colour) -> String {
     match colour {
         Colour::Yes => format!("{style}{text}{style:#}"),
         Colour::No => text.to_owned(),

@@ -862,7 +862,7 @@ fn donors(cx: &Cx<'_>) -> (Vec<Column>, Vec<Row>) {
                 pieces.add(cx.present, piece);
             }
         }
-        (id.clone(), (id.as_str(), &record.data, pieces))
+        (id.clone(), (id.as_str(), &*record.data, pieces))
     });
     records(made, rows)
 }
@@ -907,7 +907,7 @@ fn parts(cx: &Cx<'_>) -> (Vec<Column>, Vec<Row>) {
         for piece in cx.present.pieces_of(id) {
             pieces.add(cx.present, &cx.present.pieces[*piece]);
         }
-        (id.clone(), (id.as_str(), &record.data, pieces))
+        (id.clone(), (id.as_str(), &*record.data, pieces))
     });
     records(made, rows)
 }
@@ -1055,7 +1055,7 @@ fn fasteners(cx: &Cx<'_>) -> (Vec<Column>, Vec<Row>) {
     }
     let rows = cx.folder.model.fastener.iter().map(|(id, record)| {
         let holes = holes.get(id.as_str()).copied().unwrap_or(0);
-        (id.clone(), (id.as_str(), &record.data, holes))
+        (id.clone(), (id.as_str(), &*record.data, holes))
     });
     records(made, rows)
 }
@@ -1107,7 +1107,7 @@ fn plugs(cx: &Cx<'_>) -> (Vec<Column>, Vec<Row>) {
     }
     let rows = cx.folder.model.plug.iter().map(|(id, record)| {
         let ends = ends.get(id.as_str()).copied().unwrap_or(0);
-        (id.clone(), (id.as_str(), &record.data, ends))
+        (id.clone(), (id.as_str(), &*record.data, ends))
     });
     records(made, rows)
 }
@@ -1144,7 +1144,7 @@ fn routes(cx: &Cx<'_>) -> (Vec<Column>, Vec<Row>) {
         let wires = circuits.flat_map(|circuit| circuit.data.wires.values());
         let along = wires.filter(|wire| wire.along.iter().any(|route| route.as_str() == id));
         let along = u64::try_from(along.count()).unwrap_or(u64::MAX);
-        (id.clone(), (id.as_str(), &record.data, along))
+        (id.clone(), (id.as_str(), &*record.data, along))
     });
     records(made, rows)
 }
@@ -1187,7 +1187,7 @@ fn circuits(cx: &Cx<'_>) -> (Vec<Column>, Vec<Row>) {
     let all = cx.folder.model.circuit.iter();
     records(
         made,
-        all.map(|(id, record)| (id.clone(), (id.as_str(), &record.data))),
+        all.map(|(id, record)| (id.clone(), (id.as_str(), &*record.data))),
     )
 }
 
@@ -1231,7 +1231,7 @@ fn clearances(cx: &Cx<'_>) -> (Vec<Column>, Vec<Row>) {
         let last = record.data.readings.iter();
         // The last one in the list, of those of one day.
         let last = last.max_by_key(|one| one.when.as_ref().and_then(present::date));
-        (id.clone(), (id.as_str(), &record.data, last))
+        (id.clone(), (id.as_str(), &*record.data, last))
     });
     records(made, rows)
 }
@@ -1317,7 +1317,7 @@ fn jobs(cx: &Cx<'_>) -> (Vec<Column>, Vec<Row>) {
     let all = cx.folder.model.job.iter();
     records(
         made,
-        all.map(|(id, record)| (id.clone(), (id.as_str(), &record.data))),
+        all.map(|(id, record)| (id.clone(), (id.as_str(), &*record.data))),
     )
 }
 
@@ -1363,7 +1363,7 @@ fn decisions(cx: &Cx<'_>) -> (Vec<Column>, Vec<Row>) {
     let all = cx.folder.model.decision.iter();
     records(
         made,
-        all.map(|(id, record)| (id.clone(), (id.as_str(), &record.data))),
+        all.map(|(id, record)| (id.clone(), (id.as_str(), &*record.data))),
     )
 }
 
@@ -1387,7 +1387,7 @@ fn photos(cx: &Cx<'_>) -> (Vec<Column>, Vec<Row>) {
     let all = cx.folder.model.photo.iter();
     records(
         made,
-        all.map(|(id, record)| (id.clone(), (id.as_str(), &record.data))),
+        all.map(|(id, record)| (id.clone(), (id.as_str(), &*record.data))),
     )
 }
 

@@ -10,6 +10,12 @@ pub fn today() -> Date {
     here().to_datetime(Timestamp::now()).date()
 }
 
+/// The point in time that it is.
+#[must_use]
+pub fn now() -> Timestamp {
+    Timestamp::now()
+}
+
 /// The time zone of this machine. To look one up by its name takes longer than all else
 /// that a hook does with a small build, and the file that names this machine's is the
 /// zone itself.

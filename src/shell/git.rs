@@ -12,9 +12,9 @@ use std::time::Duration;
 
 use git2::{ErrorCode, IndexEntryExtendedFlag, ObjectType, Oid, Repository, TreeWalkMode};
 use jiff::Timestamp;
-use jiff::civil::Date;
 use jiff::tz::Offset;
 
+pub use crate::changes::commit::Commit;
 use crate::changes::report::Moment;
 use crate::folder::{Content, RawFile, is_yaml, kind_of};
 use crate::kept::{Kept, KeptPictures};
@@ -69,7 +69,7 @@ impl GitError {
 /// A repository.
 pub struct Repo {
     /// The library's view of it; none where the library can't read it.
-    library: Option<Repository>,
+    pub(super) library: Option<Repository>,
     /// Why the library can't.
     why_not: String,
     /// Where git is asked.
@@ -83,39 +83,12 @@ pub struct Repo {
     kept_pictures: OnceLock<KeptPictures>,
 }
 
-/// A commit, as far as the check needs it.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Commit {
-    /// Its name in full.
-    pub id: String,
-    /// Its parents' names.
-    pub parents: Vec<String>,
-    /// The name of what it holds.
-    pub tree: String,
-    /// The day it was made, where it was made.
-    pub day: Option<Date>,
-    /// The first line of its message.
-    pub title: String,
-    /// Who wrote it, as git knows them: the name, then the address.
-    pub by: (String, String),
-    /// When it was written: a commit that was moved since, as by a rebase, keeps that.
-    pub written: Option<Moment>,
-}
-
-impl Commit {
-    /// Enough of its name to be found by.
-    #[must_use]
-    pub fn short(&self) -> &str {
-        self.id.get(..10).unwrap_or(&self.id)
-    }
-}
-
 /// A file as git lists it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-struct Listed {
-    path: String,
-    mode: u32,
-    id: String,
+pub(super) struct Listed {
+    pub(super) path: String,
+    pub(super) mode: u32,
+    pub(super) id: String,
 }
 
 /// How far the history has been checked, in this clone.
@@ -127,7 +100,7 @@ const READINGS: &str = "matchmark-readings";
 /// What pictures told, beside git's own files.
 const PICTURES: &str = "matchmark-pictures";
 
-const LINK: u32 = 0o120_000;
+pub(super) const LINK: u32 = 0o120_000;
 const SUBMODULE: u32 = 0o160_000;
 
 impl Repo {
@@ -175,7 +148,7 @@ impl Repo {
     }
 
     /// A folder from the top of the work tree.
-    fn inner_of(&self, folder: &Path) -> String {
+    pub(super) fn inner_of(&self, folder: &Path) -> String {
         let top = match &self.library {
             Some(library) => library.workdir().map(Path::to_owned),
             None => self
@@ -195,7 +168,7 @@ impl Repo {
     }
 
     /// Asks git itself. The answer is its standard output.
-    fn ask(&self, question: &[&str], input: Option<&[u8]>) -> Result<Vec<u8>, GitError> {
+    pub(super) fn ask(&self, question: &[&str], input: Option<&[u8]>) -> Result<Vec<u8>, GitError> {
         self.ask_of(Command::new("git").args(question), input)
     }
 
@@ -289,10 +262,15 @@ impl Repo {
     }
 
     fn listed_at(&self, commit: &Commit) -> Result<Vec<Listed>, GitError> {
+        self.listed(&commit.id)
+    }
+
+    /// All files of a tree or commit.
+    pub(super) fn listed(&self, tree: &str) -> Result<Vec<Listed>, GitError> {
         let library = self.library.as_ref();
-        match library.map(|library| library_tree(library, &commit.id)) {
+        match library.map(|library| library_tree(library, tree)) {
             Some(Ok(listed)) => Ok(listed),
-            _ => self.git_tree(&commit.id),
+            _ => self.git_tree(tree),
         }
     }
 
@@ -389,6 +367,16 @@ impl Repo {
 
     /// The builds among listed files, with what is in their YAML files.
     fn builds(&self, listed: Vec<Listed>, outer: Vec<String>) -> Result<Vec<BuildAt>, GitError> {
+        self.builds_beside(listed, outer, |_, _| false)
+    }
+
+    /// The same; what is in a file that is known by its path and its name is not fetched.
+    pub(super) fn builds_beside(
+        &self,
+        listed: Vec<Listed>,
+        outer: Vec<String>,
+        is_known: impl Fn(&str, &str) -> bool,
+    ) -> Result<Vec<BuildAt>, GitError> {
         let mut builds: Vec<BuildAt> = outer
             .into_iter()
             .map(|prefix| BuildAt {
@@ -427,8 +415,12 @@ impl Repo {
                 if file.mode == LINK {
                     return Some(Content::Link);
                 }
+                if is_known(path, &file.id) {
+                    return Some(Content::Named(file.id.clone()));
+                }
                 let kept = self.kept_readings();
-                Some(Content::Kept(kept.find(&file.id, kind_of(path)?)?))
+                let packed = kept.find(&file.id, kind_of(path)?)?;
+                Some(Content::Kept(packed, file.id.clone()))
             })
             .collect();
         let unknown = wanted
@@ -446,7 +438,8 @@ impl Repo {
         Ok(builds)
     }
 
-    fn blobs<'a>(
+    /// What is in files, in their order.
+    pub(super) fn blobs<'a>(
         &self,
         files: impl Iterator<Item = &'a Listed> + Clone,
     ) -> Result<Vec<Content>, GitError> {
@@ -480,7 +473,7 @@ impl Repo {
 }
 
 /// Where each `build.yaml` among listed files lies, hidden folders apart.
-fn all_prefixes(listed: &[Listed]) -> Vec<String> {
+pub(super) fn all_prefixes(listed: &[Listed]) -> Vec<String> {
     let mut prefixes: Vec<String> = listed
         .iter()
         .filter_map(|file| match file.path.as_str() {
@@ -539,7 +532,7 @@ impl Repo {
                 &[
                     "show",
                     "--no-patch",
-                    "--format=%H%n%P%n%T%n%ct %ci%n%s%n%an%n%ae%n%at %ai",
+                    COMMIT,
                     "--end-of-options",
                     &format!("{name}^{{commit}}"),
                 ],
@@ -549,25 +542,32 @@ impl Repo {
                 GitError::Refused(_) => GitError::NoCommit(name.to_owned()),
                 other => other,
             })?;
-        let text = String::from_utf8_lossy(&answer);
-        let mut lines = text.lines();
-        let mut next = || lines.next().unwrap_or_default().to_owned();
-        Ok(Commit {
-            id: next(),
-            parents: next().split_whitespace().map(str::to_owned).collect(),
-            tree: next(),
-            // `1772323200 2026-03-01 01:00:00 +0100`: the day where it was made.
-            day: next().split(' ').nth(1).and_then(|day| day.parse().ok()),
-            title: next(),
-            by: (next(), next()),
-            written: git_moment(&next()),
-        })
+        Ok(git_commit(&String::from_utf8_lossy(&answer)))
+    }
+
+    /// The commits that `git log` tells.
+    pub(super) fn log(&self, question: &[&str]) -> Result<Vec<Commit>, GitError> {
+        let question = [&["log", "-z", COMMIT], question].concat();
+        let answer = self.ask(&question, None)?;
+        let all = answer
+            .split(|byte| *byte == 0)
+            .filter(|one| !one.is_empty());
+        Ok(all
+            .map(|one| git_commit(&String::from_utf8_lossy(one)))
+            .collect())
     }
 
     /// The commit that is checked out, if there is one yet.
     #[must_use]
     pub fn head(&self) -> Option<Commit> {
         self.commit("HEAD").ok()
+    }
+
+    /// The folder that was named, from the top of the repository, with a `/` at its end;
+    /// empty for the top, or where none was named.
+    #[must_use]
+    pub fn inner(&self) -> &str {
+        &self.inner
     }
 
     /// The folder that git is asked in.
@@ -706,13 +706,7 @@ impl Repo {
     /// Remembers what a hook let through, so that the commit it becomes is known to be
     /// checked.
     pub fn set_passed(&self) {
-        let tree = self
-            .library
-            .as_ref()
-            .and_then(|library| library.index().ok()?.write_tree().ok())
-            .map(|tree| tree.to_string())
-            .or_else(|| self.ask_line(&["write-tree"]).ok());
-        if let (Some(tree), Ok(folder)) = (tree, self.git_folder()) {
+        if let (Ok(tree), Ok(folder)) = (self.index_tree(), self.git_folder()) {
             let _ = std::fs::write(folder.join(PASSED), tree);
         }
     }
@@ -771,35 +765,15 @@ impl Repo {
     /// was last written.
     #[must_use]
     pub fn uncommitted(&self, folder: &Path) -> Vec<(String, Duration)> {
-        let prefix = self.inner_of(folder);
-        let Some(library) = &self.library else {
-            return Vec::new();
-        };
-        let mut options = git2::StatusOptions::new();
-        options
-            .include_untracked(true)
-            .recurse_untracked_dirs(true)
-            .disable_pathspec_match(true)
-            .exclude_submodules(true);
-        if !prefix.is_empty() {
-            options.pathspec(&prefix);
-        }
-        let Ok(changed) = library.statuses(Some(&mut options)) else {
-            return Vec::new();
-        };
         let mut files = Vec::new();
-        for entry in changed.iter() {
-            let path = String::from_utf8_lossy(entry.path_bytes()).into_owned();
-            let Some(path) = path.strip_prefix(&prefix) else {
-                continue;
-            };
+        for path in self.differs_in(folder) {
             let written = folder
-                .join(path)
+                .join(&path)
                 .symlink_metadata()
                 .and_then(|about| about.modified());
             let age = written.ok().and_then(|time| time.elapsed().ok());
-            if let (Some(_), Some(age)) = (kind_of(path), age) {
-                files.push((path.to_owned(), age));
+            if let (Some(_), Some(age)) = (kind_of(&path), age) {
+                files.push((path, age));
             }
         }
         files
@@ -810,18 +784,14 @@ impl Repo {
     /// # Errors
     /// When one of them is no commit.
     pub fn between(&self, from: &[String], to: &str) -> Result<Vec<Commit>, GitError> {
-        let mut question = vec!["rev-list", "--reverse", "--topo-order", to, "--not"];
-        question.extend(from.iter().map(String::as_str));
         if let Some(library) = &self.library
             && let Ok(found) = library_between(library, from, to)
         {
             return Ok(found);
         }
-        let answer = self.ask(&question, None)?;
-        String::from_utf8_lossy(&answer)
-            .lines()
-            .map(|id| self.commit(id))
-            .collect()
+        let mut question = vec!["--reverse", "--topo-order", to, "--not"];
+        question.extend(from.iter().map(String::as_str));
+        self.log(&question)
     }
 }
 
@@ -854,6 +824,25 @@ fn git_moment(text: &str) -> Option<Moment> {
     let seconds = words.next()?.parse().ok()?;
     let zone: i32 = words.nth(2)?.parse().ok()?;
     moment(seconds, (zone / 100 * 60 + zone % 100) * 60)
+}
+
+/// How git itself is asked for a commit.
+const COMMIT: &str = "--format=%H%n%P%n%T%n%ct %ci%n%s%n%an%n%ae%n%at %ai";
+
+/// A commit as git answers that.
+fn git_commit(text: &str) -> Commit {
+    let mut lines = text.lines();
+    let mut next = || lines.next().unwrap_or_default().to_owned();
+    Commit {
+        id: next(),
+        parents: next().split_whitespace().map(str::to_owned).collect(),
+        tree: next(),
+        // `1772323200 2026-03-01 01:00:00 +0100`: the day where it was made.
+        day: next().split(' ').nth(1).and_then(|day| day.parse().ok()),
+        title: next(),
+        by: (next(), next()),
+        written: git_moment(&next()),
+    }
 }
 
 fn library_commit(commit: &git2::Commit<'_>) -> Commit {

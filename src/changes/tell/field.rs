@@ -67,7 +67,8 @@ pub(super) fn rest(teller: &mut Teller<'_>) {
 
 /// All leaves of a record with the way to each, in the names after; a renaming is a leaf
 /// as well.
-fn leaves(change: &RecordChange) -> Vec<(Vec<Step>, Leaf)> {
+#[must_use]
+pub fn leaves(change: &RecordChange) -> Vec<(Vec<Step>, Leaf)> {
     fn add(diff: &Diff, way: &mut Vec<Step>, all: &mut Vec<(Vec<Step>, Leaf)>) {
         match diff {
             Diff::Leaf(leaf) => all.push((way.clone(), leaf.clone())),

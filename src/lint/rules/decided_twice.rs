@@ -136,7 +136,7 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     let decisions = &cx.folder.model.decision;
     let mut made: Vec<(&str, &Decision)> = decisions
         .iter()
-        .map(|(id, record)| (id.as_str(), &record.data))
+        .map(|(id, record)| (id.as_str(), &*record.data))
         .filter(|(_, decision)| decision.is_made())
         .collect();
     made.sort_by_key(|(id, decision)| (decision.when.as_ref().and_then(date), *id));

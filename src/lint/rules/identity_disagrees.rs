@@ -198,7 +198,8 @@ impl Number<'_, '_> {
 
     fn donors(&self) -> impl Iterator<Item = (&str, &str, &Donor)> {
         self.cx.folder.model.donor.iter().filter_map(|(id, donor)| {
-            Some((id.as_str(), of_donor(&donor.data, self.bears)?, &donor.data))
+            let data = &*donor.data;
+            Some((id.as_str(), of_donor(data, self.bears)?, data))
         })
     }
 

@@ -38,7 +38,6 @@ use std::cmp::Ordering;
 use crate::finding::{Finding, Level};
 use crate::folder::Folder;
 use crate::lint::{Context, Rule};
-use crate::model::common::Duration;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -50,17 +49,12 @@ pub const RULE: Rule = Rule {
     file: "",
 };
 
-/// The break that ends a session, unless the build says otherwise.
-const GAP: &str = "8 h";
-
 /// How many of the other files are named.
 const SHOWN: usize = 4;
 
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
-    let usual = Duration(GAP.to_owned());
-    let gap = cx.folder.model.build.session_gap.as_ref();
     // A gap that can't be read is told by `bad-quantity`.
-    let Ok(gap) = gap.unwrap_or(&usual).quantity() else {
+    let Ok(gap) = cx.folder.model.build.gap() else {
         return;
     };
     let mut left = cx.facts.uncommitted.iter().filter(|file| {

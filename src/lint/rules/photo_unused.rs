@@ -85,7 +85,7 @@ const FEW: usize = 5;
 
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     // What can't be read may be what relies on a photo.
-    let unread = |file: &crate::folder::RecordFile| !file.reading.problems.is_empty();
+    let unread = |file: &std::sync::Arc<crate::folder::RecordFile>| !file.reading.problems.is_empty();
     if !cx.folder.strays.is_empty() || cx.folder.files.iter().any(unread) {
         return;
     }

@@ -1,0 +1,377 @@
+//! `matchmark changes`.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+use clap::{Args, ValueEnum};
+use jiff::Timestamp;
+use jiff::civil::Date;
+
+use super::Outcome;
+use super::state::{Seen, Which};
+use crate::changes::conflicts::{Checked, conflicts};
+use crate::changes::report::{FileChange, Report, Uncompared};
+use crate::changes::{self, records, tell};
+use crate::folder::{self, kind_of};
+use crate::near;
+use crate::render::page;
+use crate::report::changes as pages;
+use crate::shell::git::{Commit, GitError, Repo};
+use crate::shell::states::Day;
+use crate::shell::{clock, terminal};
+
+/// A page has so many columns where there is no terminal to say.
+const PAGE: usize = 80;
+
+/// Tell what changed between two states of the build
+///
+/// A state is called `folder` (the working folder), `staged`, a day (what the main
+/// line held by the end of it), or anything that git takes for a commit: a tag, a
+/// branch, `HEAD~2`. A branch that is called like one of these words is meant by
+/// its full name, as in `refs/heads/folder`.
+///
+/// Without a state it tells what changed since the end of the last session: a run
+/// of commits with no break as long as `session-gap` in build.yaml, or 8 hours. While
+/// a session is going on, its own commits count. If nothing has changed, it tells what
+/// the last session did.
+#[derive(Debug, Args)]
+pub struct Changes {
+    /// The state before [default: the end of the last session]
+    since: Option<String>,
+    /// The state after [default: the working folder; where there is none, `HEAD`]
+    until: Option<String>,
+    /// Since the last commit of whoever asks, for somebody who was away; it is told by
+    /// the address that git has for you
+    #[arg(long, conflicts_with = "since")]
+    since_me: bool,
+    /// Show each field of each record that changed, old and new, in full
+    #[arg(long)]
+    fields: bool,
+    /// How it is printed
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+    /// The day that the later state is checked as of [default: today; of a commit, its own]
+    #[arg(long, value_name = "DAY")]
+    as_of: Option<String>,
+    /// The build folder, or anything in it [default: the one that the working folder lies in]
+    #[arg(long, value_name = "FOLDER")]
+    folder: Option<PathBuf>,
+}
+
+/// How a page is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For people
+    Text,
+    /// For a forge, a mail or a note: CommonMark
+    Markdown,
+    /// For a browser or a printer: one file that needs no other
+    Html,
+}
+
+/// Where the build lies.
+struct Place {
+    repo: Repo,
+    /// The working folder; none in a bare repository.
+    folder: Option<PathBuf>,
+    /// From the top of the repository, with a `/` at its end; empty at the top.
+    prefix: String,
+}
+
+impl Changes {
+    /// Tells the changes.
+    ///
+    /// # Errors
+    /// When there is no build, no repository or no such state, or it can't be read.
+    pub fn run(&self) -> anyhow::Result<Outcome> {
+        let as_of = super::day(self.as_of.as_deref())?;
+        folder::make_ready();
+        let place = Place::of(self.folder.as_deref())?;
+        let until = match (&self.until, &place.folder) {
+            (Some(name), _) => place.state(name)?,
+            (None, Some(folder)) => Which::Folder(folder.clone()),
+            (None, None) => place.state("HEAD")?,
+        };
+        let until = Seen::read(&place.repo, until, &place.prefix, None, as_of)?;
+        let gap = until.folder.model.build.gap_seconds();
+        let (since, usual) = match &self.since {
+            Some(name) => (place.state(name)?, false),
+            None if self.since_me => (place.last_of_mine()?, false),
+            None => (place.last_session(gap, Some(clock::now()))?, true),
+        };
+        let since = place.beside(since, &until)?;
+        if !since.is_build() && !until.is_build() {
+            return Err(anyhow::anyhow!(
+                "name two states that hold it; `git log --oneline -- '*build.yaml'` lists some"
+            )
+            .context("neither of the two states holds a build.yaml here"));
+        }
+        let mut report = place.report(&since, &until)?;
+        if usual && report.is_same() && until.is_build() && place.repo.head().is_some() {
+            let head = Which::Commit(place.repo.commit("HEAD")?);
+            let since = place.beside(place.last_session(gap, None)?, &until)?;
+            let mut instead = place.report(&since, &until)?;
+            instead.until = Seen::empty(head).side();
+            instead.remark = Some(format!(
+                "Nothing has changed since {}. This is what the last session did.",
+                pages::side(&report.since)
+            ));
+            report = instead;
+            std::mem::forget(since);
+        }
+        let page = pages::page(&report, self.fields);
+        terminal::print(&match self.format {
+            Format::Text => page::text(
+                &page,
+                terminal::width().unwrap_or(PAGE),
+                super::check::colour(),
+            ),
+            Format::Markdown => page::markdown(&page),
+            Format::Html => page::html(&page),
+        })?;
+        place.repo.keep_pictures();
+        // The process ends here; `check` says why that is quicker.
+        std::mem::forget((since, until, report));
+        Ok(Outcome::Clean)
+    }
+}
+
+impl Place {
+    fn of(named: Option<&Path>) -> anyhow::Result<Self> {
+        match super::build_folder(named) {
+            Ok(folder) => {
+                let repo = Repo::open(Some(&folder))?;
+                let prefix = repo.inner().to_owned();
+                Ok(Self {
+                    repo,
+                    folder: Some(folder),
+                    prefix,
+                })
+            }
+            Err(error) => {
+                let repo = Repo::open(Some(named.unwrap_or(Path::new("."))));
+                let Some(repo) = repo.ok().filter(Repo::is_bare) else {
+                    return Err(error);
+                };
+                let builds = repo.builds_in("HEAD")?;
+                let [prefix] = builds.as_slice() else {
+                    let held = match builds.as_slice() {
+                        [] => "no build".to_owned(),
+                        more => format!("{} builds", more.len()),
+                    };
+                    return Err(anyhow::anyhow!("go into a clone, to the build that you mean")
+                        .context(format!(
+                            "there is no working folder here, and HEAD holds {held}"
+                        )));
+                };
+                Ok(Self {
+                    prefix: prefix.clone(),
+                    repo,
+                    folder: None,
+                })
+            }
+        }
+    }
+
+    /// The state that a name calls.
+    fn state(&self, name: &str) -> anyhow::Result<Which> {
+        let here = |which: Which| {
+            if self.folder.is_some() {
+                return Ok(which);
+            }
+            Err(anyhow::anyhow!("name a commit, a branch or a tag")
+                .context(format!("`{name}` is nothing here: the repository is bare")))
+        };
+        match name {
+            "folder" => return here(Which::Folder(self.folder.clone().unwrap_or_default())),
+            "staged" => return here(Which::Staged),
+            _ => {}
+        }
+        if let Ok(day) = name.parse::<Date>()
+            && looks_like_a_day(name)
+        {
+            return self.at_day(day);
+        }
+        match self.repo.commit(name) {
+            Ok(commit) => Ok(Which::Commit(commit)),
+            Err(GitError::NoCommit(_)) => Err(self.no_state(name)),
+            Err(error) => Err(error.into()),
+        }
+    }
+
+    fn at_day(&self, day: Date) -> anyhow::Result<Which> {
+        let (why, first) = match self.repo.at_day(day)? {
+            Day::Commit(commit) => return Ok(Which::Commit(commit)),
+            Day::Nothing => {
+                let why = format!("by {day} nothing was committed, nor has been since");
+                return Err(anyhow::anyhow!("commit first: `git add -A`, then `git commit`")
+                    .context(why));
+            }
+            Day::Before(first) => (format!("by {day} nothing was committed"), first),
+            Day::CutOff(first) => (
+                format!("the history of this clone is cut off after {day}"),
+                first,
+            ),
+        };
+        let written = first.written.map(|written| written.local.date());
+        let from = written.map_or_else(String::new, |day| format!(" of {day}"));
+        let first = format!("the first commit is {}{from}", first.short());
+        Err(anyhow::anyhow!("name a later day: {first}").context(why))
+    }
+
+    /// That a name leads to nothing, and what it may have been meant to be.
+    fn no_state(&self, name: &str) -> anyhow::Error {
+        let why = match looks_like_a_day(name) {
+            true => format!("`{name}` is no day in the calendar, and no commit is called so"),
+            false => format!("no commit, branch or tag is called `{name}`"),
+        };
+        let mut known = self.repo.names();
+        known.extend(["folder", "staged"].map(str::to_owned));
+        let known: Vec<&str> = known.iter().map(String::as_str).collect();
+        anyhow::anyhow!("{}", near::write_one_of(name, &known)).context(why)
+    }
+
+    /// The last commit of whoever asks.
+    fn last_of_mine(&self) -> anyhow::Result<Which> {
+        let (name, address) = self.repo.whoever_asks();
+        let (who, by_address) = match (address, name) {
+            (Some(address), _) => (address, true),
+            (None, Some(name)) => (name, false),
+            (None, None) => {
+                return Err(anyhow::anyhow!(
+                    "say it with `git config user.email YOU@EXAMPLE`, or name a state"
+                )
+                .context("git does not know who you are here"));
+            }
+        };
+        let head = self.repo.head();
+        let all = match &head {
+            Some(head) => self.repo.between(&[], &head.id)?,
+            None => Vec::new(),
+        };
+        let mine = all.into_iter().filter(|commit| {
+            let own = match by_address {
+                true => &commit.by.1,
+                false => &commit.by.0,
+            };
+            own.to_lowercase() == who.to_lowercase()
+        });
+        match mine.max_by_key(|commit| commit.written) {
+            Some(commit) => Ok(Which::Commit(commit)),
+            None => Err(anyhow::anyhow!(
+                "name a day or a commit instead, or see `git config user.email`; \
+                 `git shortlog -se HEAD` lists who has"
+            )
+            .context(format!("nothing here was committed by {who}"))),
+        }
+    }
+
+    /// The end of the session before the one that goes on at that moment; without one,
+    /// before the one that the last commit lies in.
+    fn last_session(&self, gap: f64, now: Option<Timestamp>) -> anyhow::Result<Which> {
+        let Some(head) = self.repo.head() else {
+            return Ok(Which::Nothing);
+        };
+        let breaks = |earlier: Option<Timestamp>, later: Option<Timestamp>| {
+            let apart = earlier.zip(later);
+            apart.is_some_and(|(a, b)| b.duration_since(a).abs().as_secs_f64() >= gap)
+        };
+        let moment = |commit: &Commit| commit.written.map(|written| written.at);
+        if now.is_some() && breaks(moment(&head), now) {
+            return Ok(Which::Commit(head));
+        }
+        let mut later = moment(&head);
+        for commit in self.repo.main_line(&head).skip(1) {
+            let commit = commit?;
+            if breaks(moment(&commit), later) {
+                return Ok(Which::Commit(commit));
+            }
+            later = moment(&commit);
+        }
+        Ok(Which::Nothing)
+    }
+
+    /// The earlier state, as of its own day.
+    fn beside(&self, which: Which, until: &Seen) -> anyhow::Result<Seen> {
+        let prefix = until.at.as_ref().map_or(&self.prefix, |at| &at.prefix);
+        Seen::read(&self.repo, which, prefix, Some(until), None)
+    }
+
+    fn report(&self, since: &Seen, until: &Seen) -> anyhow::Result<Report> {
+        let differs = self.differs(since, until)?;
+        let touched: BTreeSet<&str> = differs.iter().map(|one| one.path.as_str()).collect();
+        let (was, is) = records::of_folders(&since.folder, &until.folder, &touched);
+        let both = records::beside(&was, &is);
+        let (before, after) = rayon::join(|| since.findings(), || until.findings());
+        let changes = changes::compare(&both.since, &both.until);
+        let told = tell::tell(&changes);
+        let before = Checked {
+            folder: &since.folder,
+            findings: &before,
+        };
+        let after = Checked {
+            folder: &until.folder,
+            findings: &after,
+        };
+        let found = conflicts(before, after, &changes, &told);
+        let mut uncompared = both.uncompared;
+        if found.hidden > 0 {
+            let conflicts = match found.hidden {
+                1 => "1 conflict of before may only be hidden by it".to_owned(),
+                more => format!("{more} conflicts of before may only be hidden by it"),
+            };
+            uncompared.push(Uncompared {
+                file: until.folder.left_out(crate::model::Kind::ALL).join(", "),
+                why: format!("after: {conflicts}"),
+            });
+        }
+        let mut files = differs;
+        files.retain(|file| kind_of(&file.path).is_none());
+        Ok(Report {
+            since: since.side(),
+            until: until.side(),
+            between: None,
+            remark: None,
+            changes,
+            told,
+            files,
+            uncompared,
+            opened: found.opened,
+            cleared: found.cleared,
+            progress: Vec::new(),
+        })
+    }
+
+    /// The files that are not the same in two states, with git's names for both.
+    fn differs(&self, since: &Seen, until: &Seen) -> anyhow::Result<Vec<FileChange>> {
+        let repo = &self.repo;
+        Ok(match (&since.which, &until.which) {
+            (Which::Folder(_), Which::Folder(_)) => Vec::new(),
+            (_, Which::Folder(folder)) => repo.differs_from_folder(since.at.as_ref(), folder)?,
+            (Which::Folder(folder), _) => {
+                let mut all = repo.differs_from_folder(until.at.as_ref(), folder)?;
+                for one in &mut all {
+                    std::mem::swap(&mut one.was, &mut one.is);
+                }
+                all
+            }
+            _ => {
+                let all = repo.differs(since.at.as_ref(), until.at.as_ref())?;
+                let changed = all.into_iter().map(|one| FileChange {
+                    path: one.path,
+                    was: one.was.map(|entry| entry.id),
+                    is: one.is.map(|entry| entry.id),
+                });
+                changed.collect()
+            }
+        })
+    }
+}
+
+/// Whether a name is meant as a day: four figures, two and two.
+fn looks_like_a_day(name: &str) -> bool {
+    let parts: Vec<&str> = name.split('-').collect();
+    let figures = |part: &&str| part.bytes().all(|b| b.is_ascii_digit());
+    let lengths: Vec<usize> = parts.iter().map(|part| part.len()).collect();
+    lengths == [4, 2, 2] && parts.iter().all(figures)
+}

@@ -1,0 +1,491 @@
+//! History: what differs between two trees, and how commits follow one another.
+//!
+//! What is the same in both trees is neither listed nor fetched: a folder that git calls by
+//! the same name holds the same.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+
+use git2::{Delta, DiffOptions, ErrorCode, IndexEntryExtendedFlag, Oid, Repository, Tree};
+
+use super::git::{Commit, GitError, LINK, Listed, Repo};
+use crate::changes::records::{Files, Held, Readings};
+use crate::changes::report::FileChange;
+use crate::folder::{Content, RawFile, kind_of};
+use crate::model::Kind;
+
+/// What git holds of a build: a tree, and the folder in it that the build lies in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TreeAt {
+    /// The tree's name.
+    pub tree: String,
+    /// The folder from the top, with a `/` at its end; empty at the top.
+    pub prefix: String,
+}
+
+/// A file that is not the same in two trees.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Differs {
+    /// From the build folder.
+    pub path: String,
+    /// What it was; none if it is new.
+    pub was: Option<Entry>,
+    /// What it is; none if it is gone.
+    pub is: Option<Entry>,
+}
+
+/// What stands at a path in a tree.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Entry {
+    /// Git's name for it.
+    pub id: String,
+    /// How git takes it: a file, a link, another repository.
+    mode: u32,
+}
+
+/// What differs between two states of a build in its files.
+#[derive(Debug, Clone, Default)]
+pub struct Differing {
+    /// The files of records that differ, as they were.
+    pub since: Files,
+    /// The same as they are.
+    pub until: Files,
+    /// Other files that differ.
+    pub others: Vec<FileChange>,
+}
+
+impl Differs {
+    /// The kind of its records, if it holds any.
+    #[must_use]
+    pub fn kind(&self) -> Option<Kind> {
+        kind_of(&self.path)
+    }
+
+    /// Git's names for what it was and is.
+    pub fn ids(&self) -> impl Iterator<Item = &str> {
+        let both = [&self.was, &self.is].into_iter().flatten();
+        both.map(|entry| entry.id.as_str())
+    }
+}
+
+impl Repo {
+    /// What the index holds as a tree: what a commit made now would.
+    ///
+    /// # Errors
+    /// When it can't be read, or a merge in it is not done.
+    pub fn index_tree(&self) -> Result<String, GitError> {
+        let library = self.library.as_ref().and_then(|library| {
+            let mut index = library.index().ok()?;
+            index.read(false).ok()?;
+            // Git leaves out what is only meant to be added; the library does not.
+            let meant = index.iter().any(|entry| {
+                IndexEntryExtendedFlag::from_bits_truncate(entry.flags_extended).is_intent_to_add()
+            });
+            if meant || index.has_conflicts() {
+                return None;
+            }
+            Some(index.write_tree().ok()?.to_string())
+        });
+        match library {
+            Some(tree) => Ok(tree),
+            None => self.ask_line(&["write-tree"]),
+        }
+    }
+
+    /// The files that are not the same in two states of a build, by their paths; hidden
+    /// ones are left alone. No state is an empty one.
+    ///
+    /// # Errors
+    /// When git can't read a tree.
+    pub fn differs(
+        &self,
+        since: Option<&TreeAt>,
+        until: Option<&TreeAt>,
+    ) -> Result<Vec<Differs>, GitError> {
+        let library = self.library.as_ref();
+        let found = match library.map(|library| library_differs(library, since, until)) {
+            Some(Ok(found)) => found,
+            _ => self.git_differs(since, until)?,
+        };
+        let differs = found
+            .into_iter()
+            .map(|(path, (was, is))| Differs { path, was, is });
+        let hidden = |path: &str| path.split('/').any(|part| part.starts_with('.'));
+        Ok(differs.filter(|one| !hidden(&one.path)).collect())
+    }
+
+    /// The same of git itself.
+    fn git_differs(
+        &self,
+        since: Option<&TreeAt>,
+        until: Option<&TreeAt>,
+    ) -> Result<Differences, GitError> {
+        let empty = || {
+            let name = self.ask(&["hash-object", "-t", "tree", "--stdin"], Some(b""))?;
+            Ok(String::from_utf8_lossy(&name).trim().to_owned())
+        };
+        let tree = |state: Option<&TreeAt>| match state {
+            None => empty(),
+            Some(TreeAt { tree, prefix }) if prefix.is_empty() => Ok(tree.clone()),
+            Some(TreeAt { tree, prefix }) => {
+                // A folder that is not there holds nothing.
+                let listed = ["ls-tree", "-d", "-z", "--full-tree", tree];
+                let folder = prefix.trim_end_matches('/');
+                let answer = self.ask(&[&listed[..], &["--", folder]].concat(), None)?;
+                let answer = String::from_utf8_lossy(&answer).into_owned();
+                let id = answer.split(['\t', ' ']).nth(2);
+                id.map_or_else(empty, |id| Ok(id.to_owned()))
+            }
+        };
+        let (since, until) = (tree(since)?, tree(until)?);
+        let question = ["diff-tree", "-r", "-z", "--no-renames", "--no-abbrev"];
+        let answer = self.ask(&[&question[..], &[&since, &until]].concat(), None)?;
+        let mut fields = answer.split(|byte| *byte == 0);
+        let mut found = Differences::new();
+        while let (Some(about), Some(path)) = (fields.next(), fields.next()) {
+            let about = String::from_utf8_lossy(about);
+            let mut about = about.trim_start_matches(':').split(' ');
+            let mut mode = || u32::from_str_radix(about.next().unwrap_or_default(), 8);
+            let (Ok(was), Ok(is)) = (mode(), mode()) else {
+                return Err(GitError::Refused("its answer is cut short".to_owned()));
+            };
+            let mut entry = |mode: u32| {
+                let id = about.next().unwrap_or_default().to_owned();
+                (mode != 0).then_some(Entry { id, mode })
+            };
+            let path = String::from_utf8_lossy(path).into_owned();
+            found.insert(path, (entry(was), entry(is)));
+        }
+        Ok(found)
+    }
+
+    /// What the files of records among these hold on each side. What was read in this run
+    /// is not read again.
+    ///
+    /// # Errors
+    /// When git can't read one.
+    pub fn read_differs(
+        &self,
+        differs: &[Differs],
+        readings: &mut Readings,
+    ) -> Result<Differing, GitError> {
+        self.read_into(differs, readings)?;
+        let mut differing = Differing::default();
+        for one in differs {
+            let Some(kind) = one.kind() else {
+                let id = |entry: &Option<Entry>| entry.as_ref().map(|entry| entry.id.clone());
+                differing.others.push(FileChange {
+                    path: one.path.clone(),
+                    was: id(&one.was),
+                    is: id(&one.is),
+                });
+                continue;
+            };
+            for (entry, files) in [
+                (&one.was, &mut differing.since),
+                (&one.is, &mut differing.until),
+            ] {
+                let Some(entry) = entry else { continue };
+                let held = match entry.is_file() {
+                    true => readings.find(kind, &entry.id).unwrap_or_default(),
+                    false => Held::read(&one.path, kind, Content::Link).into(),
+                };
+                files.insert(one.path.clone(), held);
+            }
+        }
+        Ok(differing)
+    }
+
+    /// Reads what these files hold, on each side, if it was not read in this run.
+    ///
+    /// # Errors
+    /// When git can't read one.
+    pub fn read_into<'a>(
+        &self,
+        differs: impl IntoIterator<Item = &'a Differs>,
+        readings: &mut Readings,
+    ) -> Result<(), GitError> {
+        let mut unread: BTreeMap<(Kind, &str), Listed> = BTreeMap::new();
+        for one in differs {
+            let Some(kind) = one.kind() else { continue };
+            for entry in [&one.was, &one.is].into_iter().flatten() {
+                if entry.is_file() && readings.find(kind, &entry.id).is_none() {
+                    unread.entry((kind, &entry.id)).or_insert_with(|| Listed {
+                        path: one.path.clone(),
+                        mode: entry.mode,
+                        id: entry.id.clone(),
+                    });
+                }
+            }
+        }
+        let contents = self.blobs(unread.values())?;
+        let unread = unread.into_iter().zip(contents);
+        let raw = unread.map(|(((kind, _), file), content)| {
+            let path = file.path;
+            (kind, file.id, RawFile { path, content })
+        });
+        readings.read(raw.collect());
+        Ok(())
+    }
+
+    /// What differs between two states of a build, with what the files of records hold on
+    /// each side. No state is an empty one.
+    ///
+    /// # Errors
+    /// When git can't read a tree or a file.
+    pub fn differing(
+        &self,
+        since: Option<&TreeAt>,
+        until: Option<&TreeAt>,
+        readings: &mut Readings,
+    ) -> Result<Differing, GitError> {
+        self.read_differs(&self.differs(since, until)?, readings)
+    }
+
+    /// A commit and its first parents, newest first, one after another as they are asked
+    /// for.
+    #[must_use]
+    pub fn main_line(&self, from: &Commit) -> MainLine<'_> {
+        MainLine {
+            repo: self,
+            next: Some(from.clone()),
+            listed: None,
+        }
+    }
+
+    /// What stands at paths in trees, in the order asked: each time a tree, and a path from
+    /// its top.
+    ///
+    /// # Errors
+    /// When git can't read a tree.
+    pub fn entries(&self, asked: &[(&str, &str)]) -> Result<Vec<Option<Entry>>, GitError> {
+        let library = self.library.as_ref();
+        if let Some(Ok(found)) = library.map(|library| library_entries(library, asked)) {
+            return Ok(found);
+        }
+        let lines = asked.iter().map(|(tree, path)| {
+            // Of a name with a line break git can't be asked in lines.
+            let path = if path.contains('\n') { "" } else { path };
+            format!("{tree}:{path}\n")
+        });
+        let input: String = lines.collect();
+        let question = ["cat-file", "--batch-check=%(objectname) %(objecttype)"];
+        let answer = self.ask(&question, Some(input.as_bytes()))?;
+        let answer = String::from_utf8_lossy(&answer);
+        let entries = answer.lines().map(|line| {
+            let id = line.strip_suffix(" blob")?.to_owned();
+            Some(Entry { id, mode: FILE })
+        });
+        let mut entries: Vec<Option<Entry>> = entries.collect();
+        entries.resize(asked.len(), None);
+        Ok(entries)
+    }
+
+    /// Where the build that lies in this folder now lies in each of these trees. Where
+    /// nothing of it is there and one other build is, which is not there now, the folder
+    /// was moved.
+    ///
+    /// # Errors
+    /// When git can't read a tree.
+    pub fn places(&self, trees: &[&str], prefix: &str) -> Result<Vec<TreeAt>, GitError> {
+        let build = format!("{prefix}build.yaml");
+        let asked: Vec<(&str, &str)> = trees.iter().map(|tree| (*tree, &*build)).collect();
+        let now = self.head().map(|head| head.tree);
+        let mut others: Vec<String> = Vec::new();
+        let mut places = Vec::with_capacity(trees.len());
+        for (tree, found) in trees.iter().zip(self.entries(&asked)?) {
+            let mut place = prefix.to_owned();
+            if found.is_none() {
+                let asked: Vec<_> = others.iter().map(|one| (*tree, one.as_str())).collect();
+                let known = self.entries(&asked)?.iter().position(Option::is_some);
+                let other = match known {
+                    Some(known) => Some(others[known].clone()),
+                    None => self.moved_from(tree, prefix)?,
+                };
+                let is_now = |other: &String| {
+                    let now = now.as_deref().map(|now| self.entries(&[(now, other)]));
+                    now.is_some_and(|now| now.is_ok_and(|now| now[0].is_some()))
+                };
+                if let Some(other) = other.filter(|other| !is_now(other)) {
+                    other.trim_end_matches("build.yaml").clone_into(&mut place);
+                    if known.is_none() {
+                        others.push(other);
+                    }
+                }
+            }
+            places.push(TreeAt {
+                tree: (*tree).to_owned(),
+                prefix: place,
+            });
+        }
+        Ok(places)
+    }
+
+    /// The `build.yaml` of the one build in a tree that has nothing in this folder.
+    fn moved_from(&self, tree: &str, prefix: &str) -> Result<Option<String>, GitError> {
+        let top = TreeAt {
+            tree: tree.to_owned(),
+            prefix: String::new(),
+        };
+        let whole = self.differs(None, Some(&top))?;
+        let mut builds = Vec::new();
+        for Differs { path, .. } in whole {
+            let inner = path.strip_prefix(prefix);
+            // Records count even without a `build.yaml`.
+            if inner.is_some_and(|inner| kind_of(inner).is_some()) {
+                return Ok(None);
+            }
+            if path == "build.yaml" || path.ends_with("/build.yaml") {
+                builds.push(path);
+            }
+        }
+        Ok(builds.pop().filter(|_| builds.is_empty()))
+    }
+
+    /// The commits whose parents a shallow clone left behind: there the history is cut off,
+    /// and has not begun.
+    #[must_use]
+    pub fn cut_off(&self) -> BTreeSet<String> {
+        let folder = match &self.library {
+            Some(library) => Some(library.commondir().to_owned()),
+            None => {
+                let folder = self.ask_line(&["rev-parse", "--git-common-dir"]).ok();
+                folder.map(|folder| self.folder().join(PathBuf::from(folder)))
+            }
+        };
+        let listed = folder.map(|folder| std::fs::read_to_string(folder.join("shallow")));
+        let listed = listed.and_then(Result::ok).unwrap_or_default();
+        listed.lines().map(str::to_owned).collect()
+    }
+}
+
+impl Entry {
+    fn is_file(&self) -> bool {
+        // A repository in the build is as little looked into as what a link leads to.
+        self.mode & LINK == FILE & LINK
+    }
+}
+
+/// How git takes a plain file.
+const FILE: u32 = 0o100_644;
+
+/// By path, what was and what is.
+type Differences = BTreeMap<String, (Option<Entry>, Option<Entry>)>;
+
+fn library_differs(
+    library: &Repository,
+    since: Option<&TreeAt>,
+    until: Option<&TreeAt>,
+) -> Result<Differences, git2::Error> {
+    let tree = |state: Option<&TreeAt>| -> Result<Option<Tree<'_>>, git2::Error> {
+        let Some(TreeAt { tree, prefix }) = state else {
+            return Ok(None);
+        };
+        let top = library.find_tree(Oid::from_str(tree)?)?;
+        if prefix.is_empty() {
+            return Ok(Some(top));
+        }
+        match top.get_path(Path::new(prefix.trim_end_matches('/'))) {
+            Ok(folder) => Ok(folder.to_object(library)?.into_tree().ok()),
+            Err(error) if error.code() == ErrorCode::NotFound => Ok(None),
+            Err(error) => Err(error),
+        }
+    };
+    let (since, until) = (tree(since)?, tree(until)?);
+    let mut options = DiffOptions::new();
+    options.skip_binary_check(true);
+    let diff = library.diff_tree_to_tree(since.as_ref(), until.as_ref(), Some(&mut options))?;
+    let mut found = Differences::new();
+    for delta in diff.deltas() {
+        let entry = |file: git2::DiffFile<'_>| Entry {
+            id: file.id().to_string(),
+            mode: file.mode().into(),
+        };
+        let (old, new) = (delta.old_file(), delta.new_file());
+        let path = new.path_bytes().or(old.path_bytes()).unwrap_or_default();
+        let path = String::from_utf8_lossy(path).into_owned();
+        // A file that became a link is told as two.
+        let (was, is) = found.entry(path).or_default();
+        if delta.status() != Delta::Added {
+            *was = Some(entry(old));
+        }
+        if delta.status() != Delta::Deleted {
+            *is = Some(entry(new));
+        }
+    }
+    Ok(found)
+}
+
+fn library_entries(
+    library: &Repository,
+    asked: &[(&str, &str)],
+) -> Result<Vec<Option<Entry>>, git2::Error> {
+    // Most folders of a commit are those of the one before it.
+    let mut known: BTreeMap<(Oid, &str), Option<(Oid, u32)>> = BTreeMap::new();
+    let mut entries = Vec::with_capacity(asked.len());
+    for (tree, path) in asked {
+        let mut at = Some((Oid::from_str(tree)?, 0));
+        for step in path.split('/') {
+            let Some((folder, _)) = at else { break };
+            at = match known.get(&(folder, step)) {
+                Some(found) => *found,
+                None => {
+                    let found = match library.find_tree(folder) {
+                        Ok(tree) => tree.get_name(step).map(|entry| {
+                            let mode = u32::try_from(entry.filemode()).unwrap_or_default();
+                            (entry.id(), mode)
+                        }),
+                        // A file stands where the path has a folder.
+                        Err(error) if error.code() == ErrorCode::NotFound => None,
+                        Err(error) => return Err(error),
+                    };
+                    known.insert((folder, step), found);
+                    found
+                }
+            };
+        }
+        let entry = at.map(|(id, mode)| Entry {
+            id: id.to_string(),
+            mode,
+        });
+        entries.push(entry.filter(|entry| entry.mode & 0o170_000 != 0o040_000));
+    }
+    Ok(entries)
+}
+
+/// Commits, each the first parent of the one before it.
+pub struct MainLine<'r> {
+    repo: &'r Repo,
+    next: Option<Commit>,
+    /// What git itself told of the commits that come, the next one last; it is asked once.
+    listed: Option<Vec<Commit>>,
+}
+
+impl Iterator for MainLine<'_> {
+    type Item = Result<Commit, GitError>;
+
+    fn next(&mut self) -> Option<Self::Item> {
+        let commit = self.next.take()?;
+        if self.repo.library.is_some() {
+            match commit.parents.first().map(|id| self.repo.commit(id)) {
+                Some(Ok(parent)) => self.next = Some(parent),
+                // Where the history is cut off, the parent is named and not there.
+                Some(Err(GitError::NoCommit(_))) | None => {}
+                Some(Err(error)) => return Some(Err(error)),
+            }
+            return Some(Ok(commit));
+        }
+        if self.listed.is_none() {
+            match self.repo.log(&["--first-parent", &commit.id]) {
+                Ok(mut all) => {
+                    all.reverse();
+                    all.pop();
+                    self.listed = Some(all);
+                }
+                Err(error) => return Some(Err(error)),
+            }
+        }
+        self.next = self.listed.as_mut().and_then(Vec::pop);
+        Some(Ok(commit))
+    }
+}
