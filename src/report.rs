@@ -5,6 +5,7 @@ pub mod changes;
 pub mod list;
 pub mod page;
 pub mod sessions;
+pub mod trail;
 
 use std::collections::BTreeMap;
 

@@ -70,12 +70,12 @@ pub enum Format {
 }
 
 /// Where the build lies.
-struct Place {
-    repo: Repo,
+pub(super) struct Place {
+    pub(super) repo: Repo,
     /// The working folder; none in a bare repository.
-    folder: Option<PathBuf>,
+    pub(super) folder: Option<PathBuf>,
     /// From the top of the repository, with a `/` at its end; empty at the top.
-    prefix: String,
+    pub(super) prefix: String,
 }
 
 impl Changes {
@@ -137,7 +137,7 @@ impl Changes {
 }
 
 impl Place {
-    fn of(named: Option<&Path>) -> anyhow::Result<Self> {
+    pub(super) fn of(named: Option<&Path>) -> anyhow::Result<Self> {
         match super::build_folder(named) {
             Ok(folder) => {
                 let repo = Repo::open(Some(&folder))?;
@@ -159,10 +159,11 @@ impl Place {
                         [] => "no build".to_owned(),
                         more => format!("{} builds", more.len()),
                     };
-                    return Err(anyhow::anyhow!("go into a clone, to the build that you mean")
-                        .context(format!(
-                            "there is no working folder here, and HEAD holds {held}"
-                        )));
+                    return Err(
+                        anyhow::anyhow!("go into a clone, to the build that you mean").context(
+                            format!("there is no working folder here, and HEAD holds {held}"),
+                        ),
+                    );
                 };
                 Ok(Self {
                     prefix: prefix.clone(),
@@ -204,8 +205,9 @@ impl Place {
             Day::Commit(commit) => return Ok(Which::Commit(commit)),
             Day::Nothing => {
                 let why = format!("by {day} nothing was committed, nor has been since");
-                return Err(anyhow::anyhow!("commit first: `git add -A`, then `git commit`")
-                    .context(why));
+                return Err(
+                    anyhow::anyhow!("commit first: `git add -A`, then `git commit`").context(why),
+                );
             }
             Day::Before(first) => (format!("by {day} nothing was committed"), first),
             Day::CutOff(first) => (
