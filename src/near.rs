@@ -105,6 +105,33 @@ pub fn shortened(text: &str) -> String {
     format!("{kept}…")
 }
 
+/// A text on one line, in which nothing hides or turns the writing.
+#[must_use]
+pub fn plain(text: &str) -> String {
+    let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    line.replace(hides, "\u{FFFD}")
+}
+
+/// Control characters, and those that turn or hide writing (Unicode 16, general
+/// categories Cc and Cf, as far as they do that; TR36 and TR55).
+#[must_use]
+pub fn hides(c: char) -> bool {
+    c.is_control()
+        || matches!(
+            c,
+            '\u{00AD}'
+                | '\u{061C}'
+                | '\u{180E}'
+                | '\u{200B}'..='\u{200F}'
+                | '\u{2028}'..='\u{202E}'
+                | '\u{2060}'..='\u{206F}'
+                | '\u{FE00}'..='\u{FE0F}'
+                | '\u{FEFF}'
+                | '\u{FFF9}'..='\u{FFFB}'
+                | '\u{E0000}'..='\u{E0FFF}'
+        )
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -9,6 +9,7 @@
 pub mod age;
 pub mod clean;
 mod interchange;
+pub mod joints;
 mod mates;
 pub mod measure;
 pub mod proof;
@@ -765,7 +766,7 @@ pub fn stage_of(fitting: &Fitting) -> Stage {
 }
 
 /// Whether what a job sent out is still away.
-fn is_away(job: &Job) -> bool {
+pub(crate) fn is_away(job: &Job) -> bool {
     job.kind == Some(JobKind::SendOut)
         && job.sent.is_some()
         && job.came_back.is_none()

@@ -4,6 +4,7 @@
 pub mod changes;
 pub mod list;
 pub mod page;
+pub mod progress;
 pub mod sessions;
 pub mod trail;
 
@@ -221,26 +222,30 @@ fn counts<'a>(cells: impl Iterator<Item = (&'a Cell, u64)>) -> u64 {
     cells.map(count).sum()
 }
 
-fn money<'a>(cells: impl Iterator<Item = (&'a Cell, u64)>) -> Sum {
-    let mut sums: BTreeMap<&str, i128> = BTreeMap::new();
-    let mut without = 0;
-    for (cell, count) in cells {
-        match cell {
-            Cell::Money(money) => {
-                let sum = sums.entry(&money.currency).or_default();
-                *sum = sum.saturating_add(money.millionths);
-            }
-            _ => without += count,
-        }
+fn money<'a>(cells: impl Iterator<Item = (&'a Cell, u64)> + Clone) -> Sum {
+    let money = cells.clone().filter_map(|(cell, _)| match cell {
+        Cell::Money(money) => Some(money.clone()),
+        _ => None,
+    });
+    let without = cells.filter(|(cell, _)| !matches!(cell, Cell::Money(_)));
+    Sum::Money {
+        sums: sums(money),
+        without: without.map(|(_, count)| count).sum(),
+    }
+}
+
+/// What sums of money come to, each currency by itself.
+fn sums(all: impl Iterator<Item = Money>) -> Vec<Money> {
+    let mut sums: BTreeMap<String, i128> = BTreeMap::new();
+    for one in all {
+        let sum = sums.entry(one.currency).or_default();
+        *sum = sum.saturating_add(one.millionths);
     }
     let sums = sums.into_iter().map(|(currency, millionths)| Money {
         millionths,
-        currency: currency.to_owned(),
+        currency,
     });
-    Sum::Money {
-        sums: sums.collect(),
-        without,
-    }
+    sums.collect()
 }
 
 fn tally<'a>(column: &Column, cells: impl Iterator<Item = (&'a Cell, u64)>) -> Sum {

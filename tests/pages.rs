@@ -129,12 +129,12 @@ parts:
       N3: {donor: pell-van, condition: unchecked}
   thermostat: {name: Thermostat, number: TH-82}
 fasteners:
-  bolt-m6-20: {form: bolt, have: 12}
-  bolt-m6-25: {form: bolt, have: 8}
-  bolt-m8-30: {form: bolt, have: 31}
-  bolt-m8-40: {form: bolt, have: 6}
-  bolt-m10-70: {form: bolt, have: 1}
-  bolt-m10-35: {form: bolt, have: 3}
+  bolt-m6-20: {form: bolt, length: 20 mm, have: 12}
+  bolt-m6-25: {form: bolt, length: 25 mm, have: 8}
+  bolt-m8-30: {form: bolt, length: 30 mm, have: 31}
+  bolt-m8-40: {form: bolt, length: 40 mm, have: 6}
+  bolt-m10-70: {form: bolt, length: 70 mm, have: 1}
+  bolt-m10-35: {form: bolt, length: 35 mm, have: 3}
   nut-m10: {form: nut, have: 2}
 jobs:
   bleed: {kind: bench, does: bleed the brakes, takes: 1 h}
@@ -157,12 +157,12 @@ parts:
       N3: {donor: pell-van, condition: unchecked, kept-in: box 4}
   thermostat-82: {name: Thermostat, number: TH-82}
 fasteners:
-  bolt-m6-20: {form: bolt, have: 10}
-  bolt-m6-25: {form: bolt, have: 7}
-  bolt-m8-30: {form: bolt, have: 130}
-  bolt-m8-40: {form: bolt, have: 5}
-  bolt-m10-70: {form: bolt, have: 0}
-  bolt-m10-35: {form: bolt, have: 2}
+  bolt-m6-20: {form: bolt, length: 20.5 mm, have: 10}
+  bolt-m6-25: {form: bolt, length: 24.8 mm, have: 7}
+  bolt-m8-30: {form: bolt, length: 30.25 mm, have: 130}
+  bolt-m8-40: {form: bolt, length: 39 mm, have: 5}
+  bolt-m10-70: {form: bolt, length: 110 mm, have: 0}
+  bolt-m10-35: {form: bolt, length: 35.5 mm, have: 2}
   nut-m10: {form: nut, have: 9}
 jobs:
   bleed: {kind: bench, does: bleed the brakes, takes: 60 min}
@@ -300,16 +300,16 @@ fn a_field_that_changed_in_500_records_is_told_whole_and_short() {
     assert_eq!(told.matches("zinc → plain").count(), 1, "{told}");
     // To another in each.
     let each = report(
-        &all(&|at| format!("have: {at}")),
-        &all(&|at| format!("have: {}", at * 7 + 1)),
+        &all(&|at| format!("length: {at} mm")),
+        &all(&|at| format!("length: {}.5 mm", at * 7 + 1)),
     );
     let counted = text(&page(&each, false), 80, Colour::No);
-    assert!(counted.contains("have, 500 times"), "{counted}");
+    assert!(counted.contains("length, 500 times"), "{counted}");
     for at in 0..500 {
         let name = format!("bolt-{at:03}");
         assert!(told.contains(&name) && counted.contains(&name), "{name}");
         let line = counted.lines().find(|line| line.contains(&name)).unwrap();
-        assert!(line.ends_with(&format!(" {}", at * 7 + 1)), "{line}");
+        assert!(line.ends_with(&format!(" {}.5 mm", at * 7 + 1)), "{line}");
     }
     assert!(counted.lines().count() < 520);
 }
@@ -326,7 +326,7 @@ fn all_fields_are_there_with_their_values() {
         "- O-rings on dry.",
         "+ O-rings oiled before they go in, or they tear at the edge of the bore and nobody sees it.",
         "was called thermostat",
-        "have  31 → 130",
+        "have    31 → 130",
         "takes  1 h → 60 min",
         "does   new: flush the heater",
     ] {

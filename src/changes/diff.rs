@@ -22,7 +22,7 @@ const EACH_WITH_EACH: usize = 64;
 const SAME_ITEM: f64 = 0.5;
 
 /// The maps whose keys are names that somebody gave, so that one can be another renamed.
-const NAMED: &[&str] = &["pieces", "places", "joints", "holes", "wires", "options"];
+pub(super) const NAMED: &[&str] = &["pieces", "places", "joints", "holes", "wires", "options"];
 
 /// What differs between two values.
 #[derive(Debug, Clone, PartialEq)]

@@ -3,15 +3,30 @@
 //! A kind's own module (`tell/<kind>.rs`) says what it has words for. What it leaves is told
 //! field by field ([`field`]), so that each leaf of each record is told by something.
 
+mod assemblies;
+mod circuits;
+mod clearances;
+mod decisions;
+mod derived;
+mod events;
 mod field;
+mod headline;
+mod jobs;
+mod money;
+mod others;
+mod parts;
+mod photos;
 pub mod view;
+mod words;
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Name, RecordChange};
 use crate::model::Kind;
 use crate::report::page::Line;
+pub use derived::derived;
 pub use field::leaves;
+pub use headline::headline;
 use view::View;
 
 /// What a change is about, as a page has headings.
@@ -23,7 +38,7 @@ pub enum Topic {
     Assemblies,
     /// Joints and their holes.
     Joints,
-    /// Wires.
+    /// Wires, their ends and the runs they lie along.
     Wires,
     /// Bench work, trials, checks, power-up and start-up.
     Jobs,
@@ -39,6 +54,10 @@ pub enum Topic {
     Photos,
     /// Money.
     Money,
+    /// Bolts, nuts and washers: how many there are.
+    Fasteners,
+    /// Tools and torque wrenches.
+    Tools,
     /// Records that are new, gone or renamed.
     Records,
     /// Fields that nothing else tells of.
@@ -61,6 +80,8 @@ impl Topic {
             Self::Decisions => "Decisions",
             Self::Photos => "Photos",
             Self::Money => "Money",
+            Self::Fasteners => "Fasteners",
+            Self::Tools => "Tools",
             Self::Records => "Records",
             Self::Fields => "Other fields",
         }
@@ -129,64 +150,104 @@ deeds! {
     Measured "measured" Pieces 32 "{} measured" "{} pieces measured";
     Treated "treated" Pieces 38 "{} worked on" "{} pieces worked on";
     Paired "paired" Pieces 37 "{} paired" "{} pieces paired";
+    Moved "moved" Pieces 14 "{} lies elsewhere" "{} pieces lie elsewhere";
     PieceNew "new piece" Pieces 24 "{} is new here" "{} new pieces";
     PieceGone "piece gone" Pieces 25 "{} struck out" "{} pieces struck out";
 
-    Mounted "mounted" Assemblies 85 "{} in the car" "{} assemblies in the car";
-    Dismounted "taken out" Assemblies 84 "{} out of the car" "{} assemblies out of the car";
+    Mounted "mounted" Assemblies 85 "{} mounted" "{} assemblies mounted";
+    Dismounted "taken out" Assemblies 84 "{} taken out" "{} assemblies taken out";
     Closed "closed" Assemblies 90 "{} closed" "{} assemblies closed";
     Opened "opened" Assemblies 88 "{} opened again" "{} assemblies opened again";
+    Complete "complete" Assemblies 82 "{} complete" "{} assemblies complete";
     Filled "filled" Assemblies 54 "{} filled" "{} fillings";
     Drained "drained" Assemblies 53 "{} drained" "{} drained";
+    AssemblyMeasured "assembly measured" Assemblies 31 "{} measured" "{} assemblies measured";
+    PlaceNew "new place" Assemblies 26 "place {} is new" "{} new places";
+    PlaceGone "place gone" Assemblies 25 "place {} struck out" "{} places struck out";
     PutIn "put in for now" Assemblies 28 "{} plugged or held for now" "{} blanks and props put in";
     TakenOut "taken out again" Assemblies 29 "{} rid of a blank or prop" "{} blanks and props taken out";
 
     Tightened "tightened for good" Joints 68 "{} tightened for good" "{} joints tightened for good";
+    TightenedInPart "tightened in part" Joints 67 "{} tightened in part" "{} joints tightened in part";
     HeldForNow "tightened for mock-up" Joints 46 "{} tightened for mock-up" "{} joints tightened for mock-up";
     Loosened "loosened" Joints 57 "{} loosened" "{} joints loosened";
     LookedAt "checked" Joints 44 "{} checked" "{} joints checked";
+    Sealed "sealed" Joints 47 "{} sealed" "{} joints sealed";
+    SealBroken "seal broken" Joints 48 "{} broken open" "{} joints broken open";
+    Repaired "thread repaired" Joints 45 "thread repaired at {}" "{} threads repaired";
+    Hole "hole" Joints 30 "hole {} is otherwise" "{} holes are otherwise";
+    JointNew "new joint" Joints 28 "joint {} is new" "{} new joints";
+    JointGone "joint gone" Joints 27 "joint {} struck out" "{} joints struck out";
 
-    WireTested "tested" Wires 55 "wire {} tested" "{} wires tested";
-    WireFitted "fitted" Wires 51 "wire {} laid in" "{} wires laid in";
-    WireCrimped "crimped" Wires 50 "wire {} crimped" "{} wires crimped";
-    WireCut "cut" Wires 49 "wire {} cut" "{} wires cut";
-    WirePlanned "drawn" Wires 30 "wire {} drawn" "{} wires drawn";
-    WireBack "gone back" Wires 47 "wire {} gone back" "{} wires gone back";
-    WireGone "wire gone" Wires 26 "wire {} struck out" "{} wires struck out";
+    WireTested "wire tested" Wires 55 "{} tested" "{} wires tested";
+    WireFitted "wire fitted" Wires 51 "{} laid in" "{} wires laid in";
+    WireCrimped "wire crimped" Wires 50 "{} crimped" "{} wires crimped";
+    WireCut "wire cut" Wires 49 "{} cut to length" "{} wires cut to length";
+    WireBack "wire gone back" Wires 47 "{} gone back" "{} wires gone back";
+    WireRerouted "wire re-routed" Wires 46 "{} runs another way" "{} wires run another way";
+    WirePlanned "wire drawn" Wires 30 "{} drawn" "{} wires drawn";
+    WireGone "wire gone" Wires 26 "{} struck out" "{} wires struck out";
+    EndProved "end proved" Wires 54 "{} has its path" "{} ends have their path";
+    EndFitted "end fitted" Wires 50 "{} plugged in" "{} ends plugged in";
+    EndOff "end taken off" Wires 49 "{} unplugged" "{} ends unplugged";
+    RunMeasured "run measured" Wires 34 "{} measured" "{} runs measured";
 
-    Started "started" Jobs 100 "{}: the engine has run" "{}: the engine has run";
-    Powered "powered" Jobs 96 "{}: the battery is on" "{}: the battery is on";
-    JobDone "done" Jobs 62 "{} done" "{} jobs done";
+    Started "engine started" Jobs 100 "{}: the engine has run" "{} starts of the engine";
+    Powered "battery on" Jobs 96 "{}: the battery is on" "{} times battery on";
+    JobDone "job done" Jobs 62 "{} done" "{} jobs done";
     JobTried "tried" Jobs 61 "{} tried" "{} trials";
-    JobBegun "begun" Jobs 45 "{} begun" "{} jobs begun";
-    JobWaits "waits" Jobs 42 "{} waits" "{} jobs wait";
-    JobDropped "dropped" Jobs 43 "{} dropped" "{} jobs dropped";
+    JobReopened "job open again" Jobs 60 "{} open again" "{} jobs open again";
+    JobBegun "left half done" Jobs 45 "{} left half done" "{} jobs left half done";
+    JobLeft "left as" Jobs 44 "{} left otherwise" "{} jobs left otherwise";
+    JobDropped "job dropped" Jobs 43 "{} dropped" "{} jobs dropped";
+    JobWaits "job waits" Jobs 42 "{} waits" "{} jobs wait";
+    JobChecked "looked at" Jobs 41 "{} looked at" "{} things looked at";
+    JobHandedOut "handed out" Jobs 34 "{} handed out" "{} jobs handed out";
     JobNew "new job" Jobs 33 "{} to do" "{} new jobs";
-    JobSpent "worked on" Jobs 31 "{} worked on" "{} jobs worked on";
-    JobChecked "looked at" Jobs 41 "{} looked at" "{} checks made";
+    JobSpent "time spent" Jobs 31 "{} worked on" "{} jobs worked on";
 
-    Sent "sent out" SendOuts 64 "{} sent out" "{} lots sent out";
     CameBack "came back" SendOuts 66 "{} came back" "{} lots came back";
     Counted "counted" SendOuts 65 "{} counted and put away" "{} lots counted and put away";
+    Sent "sent out" SendOuts 64 "{} sent out" "{} lots sent out";
+    Baked "baked" SendOuts 56 "{} baked" "{} lots baked";
+    Retried "tried on again" SendOuts 53 "{} tried on again" "{} things tried on again";
 
-    Ordered "ordered" Orders 59 "{} ordered" "{} orders out";
     Arrived "arrived" Orders 63 "{} arrived" "{} orders arrived";
-    SentBack "sent back" Orders 52 "{} goes back" "{} orders go back";
+    Ordered "ordered" Orders 59 "{} ordered" "{} orders out";
+    Promised "promised" Orders 37 "{} promised" "{} orders promised";
 
-    GapMeasured "gap measured" Gaps 48 "gap {} measured" "{} gaps measured";
+    GapMeasured "gap measured" Gaps 48 "{} measured" "{} gaps measured";
 
-    Chosen "decided" Decisions 75 "decided {}" "{} decisions";
     Overturned "overturned" Decisions 78 "{} overturned" "{} decisions overturned";
-    Withdrawn "withdrawn" Decisions 74 "{} withdrawn" "{} decisions withdrawn";
-    Asked "asked" Decisions 39 "{} is open" "{} open questions";
-    Settled "settles" Decisions 35 "{} settles a conflict" "{} conflicts settled";
+    Chosen "decided" Decisions 75 "{} decided" "{} decisions made";
+    Withdrawn "decision withdrawn" Decisions 74 "{} withdrawn" "{} decisions withdrawn";
+    Reopened "decision open again" Decisions 73 "{} is open again" "{} decisions open again";
+    Asked "asked" Decisions 39 "{} to be decided" "{} open questions";
+    Unsettled "no longer settled" Decisions 36 "{} settles less" "{} conflicts no longer settled";
+    Settled "settled" Decisions 35 "{} settles a conflict" "{} conflicts settled";
 
     PhotoNew "photo added" Photos 22 "photo {}" "{} photos";
+    PhotoChanged "picture changed" Photos 21 "another picture {}" "{} other pictures";
     PhotoGone "photo gone" Photos 21 "photo {} taken away" "{} photos taken away";
 
+    DepositBack "deposit back" Money 52 "deposit of {} back" "{} deposits back";
+    HandedIn "core handed in" Money 51 "core of {} handed in" "{} cores handed in";
+    DepositKept "deposit given up" Money 50 "deposit of {} given up" "{} deposits given up";
     Paid "paid" Money 27 "{} paid" "{} sums paid";
+    Priced "priced" Money 23 "{} has a price" "{} prices";
     PriceChanged "price changed" Money 23 "{} costs otherwise" "{} prices changed";
 
+    FastenersPlated "plated" Fasteners 35 "{} plated" "{} sorts of fasteners plated";
+    FastenersUsed "used" Fasteners 17 "{} used" "{} sorts of fasteners used";
+    FastenersCounted "count changed" Fasteners 16 "{} counted" "{} sorts of fasteners counted";
+
+    WrenchDropped "wrench dropped" Tools 33 "{} was dropped" "{} wrenches dropped";
+    WrenchCalibrated "wrench calibrated" Tools 24 "{} calibrated" "{} wrenches calibrated";
+    ToolState "tool" Tools 21 "{} changed" "{} tools changed";
+
+    DonorNew "new donor" Records 57 "{} is here" "{} new donors";
+    DonorLeft "donor gone" Records 29 "{} is gone" "{} donors gone";
+    BuildBegun "build begun" Records 110 "the build is begun" "{} builds begun";
     New "new" Records 20 "{} is new" "{} new records";
     Gone "gone" Records 19 "{} is gone" "{} records gone";
     Renamed "renamed" Records 18 "{} renamed" "{} records renamed";
@@ -207,6 +268,10 @@ pub struct Told {
     pub says: String,
     /// The day it was done, where the record has one.
     pub when: Option<String>,
+    /// What a headline says of it, where its deed's own words say less; else empty.
+    pub short: String,
+    /// How many things it is about: several wires of one circuit are one sentence.
+    pub many: usize,
     /// The difference of a long text, line by line.
     pub lines: Vec<Line>,
     /// The number of the record's change; none where it follows from several.
@@ -224,6 +289,8 @@ pub struct Teller<'a> {
     renamed: &'a BTreeMap<Name, String>,
     number: usize,
     left: BTreeSet<usize>,
+    /// What differs only because it names something renamed.
+    followed: BTreeSet<usize>,
     told: Vec<Told>,
 }
 
@@ -238,6 +305,13 @@ impl<'a> Teller<'a> {
     #[must_use]
     pub fn id(&self) -> &'a str {
         &self.change.name.id
+    }
+
+    /// Whether something differs in more than that it names what was renamed.
+    #[must_use]
+    pub fn is_news(&self, view: &View<'_>) -> bool {
+        let mut leaves = view.leaves().into_iter();
+        leaves.any(|leaf| !self.followed.contains(&leaf))
     }
 
     /// Tells one thing, and with it these leaves.
@@ -257,10 +331,19 @@ impl<'a> Teller<'a> {
             about: about.into(),
             says: says.into(),
             when: when.map(str::to_owned),
+            short: String::new(),
+            many: 1,
             lines: Vec::new(),
             change: Some(self.number),
             leaves,
         });
+    }
+
+    /// Has a headline say this of what was told last.
+    fn briefly(&mut self, short: impl Into<String>) {
+        if let Some(last) = self.told.last_mut() {
+            last.short = short.into();
+        }
     }
 }
 
@@ -286,17 +369,23 @@ pub fn tell(changes: &[RecordChange]) -> Vec<Told> {
                 renamed: &renamed,
                 number,
                 left: change.numbers().into_iter().collect(),
+                followed: BTreeSet::new(),
                 told: Vec::new(),
             };
             record(&mut teller);
             teller.told
         })
         .collect();
-    all.sort_by(|a, b| {
+    in_order(&mut all);
+    all
+}
+
+/// Puts what is told in the order of topics, then of weight, then of names.
+pub fn in_order(told: &mut [Told]) {
+    told.sort_by(|a, b| {
         let key = |told: &Told| (told.deed.topic(), std::cmp::Reverse(told.deed.weight()));
         (key(a), a.deed, &a.about, &a.when).cmp(&(key(b), b.deed, &b.about, &b.when))
     });
-    all
 }
 
 fn record(teller: &mut Teller<'_>) {
@@ -310,65 +399,27 @@ fn record(teller: &mut Teller<'_>) {
             Vec::new(),
         );
     }
+    let all: BTreeSet<usize> = teller.left.clone();
     field::followed(teller);
+    teller.followed = all.difference(&teller.left).copied().collect();
+    if !teller.view().is_map() {
+        field::rest(teller);
+        return;
+    }
     match teller.change.name.kind {
-        Kind::Build
-        | Kind::Donors
-        | Kind::Parts
-        | Kind::Assemblies
-        | Kind::Fasteners
-        | Kind::Plugs
-        | Kind::Routes
-        | Kind::Circuits
-        | Kind::Clearances
-        | Kind::Jobs
-        | Kind::Decisions
-        | Kind::Photos => {}
+        Kind::Build => others::build(teller),
+        Kind::Donors => others::donor(teller),
+        Kind::Parts => parts::tell(teller),
+        Kind::Assemblies => assemblies::tell(teller),
+        Kind::Fasteners => others::fastener(teller),
+        Kind::Plugs => others::plug(teller),
+        Kind::Routes => others::route(teller),
+        Kind::Circuits => circuits::tell(teller),
+        Kind::Clearances => clearances::tell(teller),
+        Kind::Jobs => jobs::tell(teller),
+        Kind::Decisions => decisions::tell(teller),
+        Kind::Photos => photos::tell(teller),
     }
+    money::tell(teller);
     field::rest(teller);
-}
-
-/// What the most of it comes to, in one line of at most so many columns: the first line of
-/// a commit message, a session in a list. Empty if nothing is told.
-#[must_use]
-pub fn headline(told: &[Told], room: usize) -> String {
-    let mut of: BTreeMap<Deed, Vec<&Told>> = BTreeMap::new();
-    for one in told {
-        of.entry(one.deed).or_default().push(one);
-    }
-    let mut deeds: Vec<(Deed, Vec<&Told>)> = of.into_iter().collect();
-    deeds.sort_by_key(|(deed, _)| (std::cmp::Reverse(deed.weight()), *deed));
-    let said: Vec<String> = deeds
-        .iter()
-        .map(|(deed, told)| {
-            let mut about: Vec<&str> = told.iter().map(|one| one.about.as_str()).collect();
-            about.sort_unstable();
-            about.dedup();
-            match about.as_slice() {
-                [one] => deed.one().replace("{}", &crate::near::shortened(one)),
-                more => deed.many().replace("{}", &more.len().to_string()),
-            }
-        })
-        .collect();
-    let width = |text: &str| text.chars().count();
-    let rest = |shown: usize| {
-        let left: usize = deeds[shown..].iter().map(|(_, told)| told.len()).sum();
-        match left {
-            0 => String::new(),
-            1 => ", 1 more change".to_owned(),
-            left => format!(", {left} more changes"),
-        }
-    };
-    let mut line = String::new();
-    for (shown, one) in said.iter().enumerate() {
-        let next = match shown {
-            0 => one.clone(),
-            _ => format!("{line}, {one}"),
-        };
-        if shown > 0 && width(&next) + width(&rest(shown + 1)) > room {
-            return line.clone() + &rest(shown);
-        }
-        line = next;
-    }
-    line
 }

@@ -3,25 +3,23 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use clap::{Args, ValueEnum};
-use jiff::Timestamp;
+use clap::Args;
 use jiff::civil::Date;
 
 use super::Outcome;
+use super::sessions::{self, Format};
 use super::state::{Seen, Which};
 use crate::changes::conflicts::{Checked, conflicts};
-use crate::changes::report::{FileChange, Report, Uncompared};
+use crate::changes::report::{Between, FileChange, Moment, Report, Uncompared};
+use crate::changes::sessions::runs;
 use crate::changes::{self, records, tell};
 use crate::folder::{self, kind_of};
 use crate::near;
-use crate::render::page;
-use crate::report::changes as pages;
-use crate::shell::git::{Commit, GitError, Repo};
+use crate::render;
+use crate::report::{changes as pages, progress};
+use crate::shell::clock;
+use crate::shell::git::{GitError, Repo};
 use crate::shell::states::Day;
-use crate::shell::{clock, terminal};
-
-/// A page has so many columns where there is no terminal to say.
-const PAGE: usize = 80;
 
 /// Tell what changed between two states of the build
 ///
@@ -41,9 +39,13 @@ pub struct Changes {
     /// The state after [default: the working folder; where there is none, `HEAD`]
     until: Option<String>,
     /// Since the last commit of whoever asks, for somebody who was away; it is told by
-    /// the address that git has for you
-    #[arg(long, conflicts_with = "since")]
+    /// the address that git has for you; a state beside it is the one after
+    #[arg(long, conflicts_with = "until")]
     since_me: bool,
+    /// List the sessions instead, the newest last: who, when, and what came of each;
+    /// of two states those that lie between them
+    #[arg(long, conflicts_with_all = ["fields", "as_of"])]
+    sessions: bool,
     /// Show each field of each record that changed, old and new, in full
     #[arg(long)]
     fields: bool,
@@ -56,17 +58,6 @@ pub struct Changes {
     /// The build folder, or anything in it [default: the one that the working folder lies in]
     #[arg(long, value_name = "FOLDER")]
     folder: Option<PathBuf>,
-}
-
-/// How a page is printed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Format {
-    /// For people
-    Text,
-    /// For a forge, a mail or a note: CommonMark
-    Markdown,
-    /// For a browser or a printer: one file that needs no other
-    Html,
 }
 
 /// Where the build lies.
@@ -87,18 +78,26 @@ impl Changes {
         let as_of = super::day(self.as_of.as_deref())?;
         folder::make_ready();
         let place = Place::of(self.folder.as_deref())?;
-        let until = match (&self.until, &place.folder) {
+        let (since, until) = match self.since_me {
+            true => (&None, &self.since),
+            false => (&self.since, &self.until),
+        };
+        let until = match (until, &place.folder) {
             (Some(name), _) => place.state(name)?,
             (None, Some(folder)) => Which::Folder(folder.clone()),
             (None, None) => place.state("HEAD")?,
         };
         let until = Seen::read(&place.repo, until, &place.prefix, None, as_of)?;
         let gap = until.folder.model.build.gap_seconds();
-        let (since, usual) = match &self.since {
-            Some(name) => (place.state(name)?, false),
-            None if self.since_me => (place.last_of_mine()?, false),
-            None => (place.last_session(gap, Some(clock::now()))?, true),
+        if self.sessions {
+            return self.list(&place, since.as_deref(), until, gap);
+        }
+        let (since, remark) = match since {
+            Some(name) => (place.state(name)?, None),
+            None if self.since_me => (place.last_of_mine()?, None),
+            None => place.last_session(gap, Some(clock::now()))?,
         };
+        let usual = self.since.is_none() && !self.since_me;
         let since = place.beside(since, &until)?;
         if !since.is_build() && !until.is_build() {
             return Err(anyhow::anyhow!(
@@ -107,32 +106,62 @@ impl Changes {
             .context("neither of the two states holds a build.yaml here"));
         }
         let mut report = place.report(&since, &until)?;
+        report.remark = remark;
         if usual && report.is_same() && until.is_build() && place.repo.head().is_some() {
             let head = Which::Commit(place.repo.commit("HEAD")?);
-            let since = place.beside(place.last_session(gap, None)?, &until)?;
+            let (since, remark) = place.last_session(gap, None)?;
+            let since = place.beside(since, &until)?;
             let mut instead = place.report(&since, &until)?;
             instead.until = Seen::empty(head).side();
-            instead.remark = Some(format!(
+            let mut said = format!(
                 "Nothing has changed since {}. This is what the last session did.",
                 pages::side(&report.since)
-            ));
+            );
+            if let Some(remark) = remark {
+                said.push(' ');
+                said.push_str(&remark);
+            }
+            instead.remark = Some(said);
             report = instead;
             std::mem::forget(since);
         }
         let page = pages::page(&report, self.fields);
-        terminal::print(&match self.format {
-            Format::Text => page::text(
-                &page,
-                terminal::width().unwrap_or(PAGE),
-                super::check::colour(),
-            ),
-            Format::Markdown => page::markdown(&page),
-            Format::Html => page::html(&page),
-        })?;
+        sessions::print(&page, self.format, || render::changes::json(&report))?;
         place.repo.keep_pictures();
         // The process ends here; `check` says why that is quicker.
         std::mem::forget((since, until, report));
         Ok(Outcome::Clean)
+    }
+}
+
+impl Changes {
+    /// Lists the sessions.
+    fn list(
+        &self,
+        place: &Place,
+        since: Option<&str>,
+        until: Seen,
+        gap: f64,
+    ) -> anyhow::Result<Outcome> {
+        let commit = |which: Which| match which {
+            Which::Commit(commit) => Some(commit),
+            Which::Nothing => None,
+            // What is not committed is in no session yet.
+            Which::Staged | Which::Folder(_) => place.repo.head(),
+        };
+        let since = match since {
+            Some(name) => commit(place.state(name)?),
+            None if self.since_me => commit(place.last_of_mine()?),
+            None => None,
+        };
+        let Some(until) = commit(until.which) else {
+            return Err(
+                anyhow::anyhow!("commit first: `git add -A`, then `git commit`")
+                    .context("nothing is committed yet, so there is no session"),
+            );
+        };
+        let ends = (since.as_ref(), &until);
+        sessions::run(&place.repo, &place.prefix, gap, ends, self.format)
     }
 }
 
@@ -223,12 +252,18 @@ impl Place {
 
     /// That a name leads to nothing, and what it may have been meant to be.
     fn no_state(&self, name: &str) -> anyhow::Error {
+        if self.repo.names().is_empty() && self.repo.head().is_none() {
+            return anyhow::anyhow!("commit first: `git add -A`, then `git commit`")
+                .context(format!("nothing is committed yet, so `{name}` is no state"));
+        }
         let why = match looks_like_a_day(name) {
             true => format!("`{name}` is no day in the calendar, and no commit is called so"),
             false => format!("no commit, branch or tag is called `{name}`"),
         };
         let mut known = self.repo.names();
         known.extend(["folder", "staged"].map(str::to_owned));
+        known.sort();
+        known.dedup();
         let known: Vec<&str> = known.iter().map(String::as_str).collect();
         anyhow::anyhow!("{}", near::write_one_of(name, &known)).context(why)
     }
@@ -264,33 +299,47 @@ impl Place {
                 "name a day or a commit instead, or see `git config user.email`; \
                  `git shortlog -se HEAD` lists who has"
             )
-            .context(format!("nothing here was committed by {who}"))),
+            .context(match self.repo.cut_off().is_empty() {
+                true => format!("nothing here was committed by {who}"),
+                false => format!(
+                    "nothing was committed by {who} as far as the history of this clone goes"
+                ),
+            })),
         }
     }
 
     /// The end of the session before the one that goes on at that moment; without one,
-    /// before the one that the last commit lies in.
-    fn last_session(&self, gap: f64, now: Option<Timestamp>) -> anyhow::Result<Which> {
+    /// before the one that the last commit lies in. And what must be said of it.
+    fn last_session(
+        &self,
+        gap: f64,
+        now: Option<Moment>,
+    ) -> anyhow::Result<(Which, Option<String>)> {
         let Some(head) = self.repo.head() else {
-            return Ok(Which::Nothing);
+            return Ok((Which::Nothing, None));
         };
-        let breaks = |earlier: Option<Timestamp>, later: Option<Timestamp>| {
-            let apart = earlier.zip(later);
-            apart.is_some_and(|(a, b)| b.duration_since(a).abs().as_secs_f64() >= gap)
-        };
-        let moment = |commit: &Commit| commit.written.map(|written| written.at);
-        if now.is_some() && breaks(moment(&head), now) {
-            return Ok(Which::Commit(head));
+        let breaks =
+            |earlier: Option<Moment>, later: Option<Moment>| runs(&[earlier, later], gap).len() > 1;
+        if now.is_some() && breaks(head.written, now) {
+            return Ok((Which::Commit(head), None));
         }
-        let mut later = moment(&head);
+        let mut later = head.clone();
         for commit in self.repo.main_line(&head).skip(1) {
             let commit = commit?;
-            if breaks(moment(&commit), later) {
-                return Ok(Which::Commit(commit));
+            if breaks(commit.written, later.written) {
+                return Ok((Which::Commit(commit), None));
             }
-            later = moment(&commit);
+            later = commit;
         }
-        Ok(Which::Nothing)
+        if !self.repo.cut_off().contains(&later.id) {
+            return Ok((Which::Nothing, None));
+        }
+        let short = later.short();
+        let remark = format!(
+            "The history of this clone is cut off at {short}, in the midst of the session: \
+             what it did before is not here."
+        );
+        Ok((Which::Commit(later), Some(remark)))
     }
 
     /// The earlier state, as of its own day.
@@ -306,7 +355,9 @@ impl Place {
         let both = records::beside(&was, &is);
         let (before, after) = rayon::join(|| since.findings(), || until.findings());
         let changes = changes::compare(&both.since, &both.until);
-        let told = tell::tell(&changes);
+        let mut told = tell::tell(&changes);
+        told.extend(tell::derived(&since.folder, &until.folder));
+        tell::in_order(&mut told);
         let before = Checked {
             folder: &since.folder,
             findings: &before,
@@ -332,7 +383,7 @@ impl Place {
         Ok(Report {
             since: since.side(),
             until: until.side(),
-            between: None,
+            between: self.between(since, until)?,
             remark: None,
             changes,
             told,
@@ -340,8 +391,35 @@ impl Place {
             uncompared,
             opened: found.opened,
             cleared: found.cleared,
-            progress: Vec::new(),
+            progress: progress::between(&since.folder, &until.folder),
         })
+    }
+
+    /// How many commits and sessions lie between two states.
+    fn between(&self, since: &Seen, until: &Seen) -> anyhow::Result<Option<Between>> {
+        let last = |seen: &Seen| match &seen.which {
+            Which::Nothing => None,
+            Which::Commit(commit) => Some(commit.clone()),
+            Which::Staged | Which::Folder(_) => self.repo.head(),
+        };
+        let (from, Some(to)) = (last(since), last(until)) else {
+            return Ok(None);
+        };
+        let from: Vec<String> = from.into_iter().map(|commit| commit.id).collect();
+        let commits = self.repo.between(&from, &to.id)?;
+        if commits.is_empty() {
+            return Ok(None);
+        }
+        let own: BTreeSet<&str> = commits.iter().map(|commit| commit.id.as_str()).collect();
+        let line = self.repo.main_line(&to).map_while(|commit| {
+            let commit = commit.ok()?;
+            own.contains(commit.id.as_str()).then_some(commit.written)
+        });
+        let line: Vec<Option<Moment>> = line.collect();
+        Ok(Some(Between {
+            commits: commits.len(),
+            sessions: runs(&line, until.folder.model.build.gap_seconds()).len(),
+        }))
     }
 
     /// The files that are not the same in two states, with git's names for both.

@@ -3,6 +3,8 @@
 //! A record may come from somebody else. What would move a terminal's cursor,
 //! turn the writing direction or hide letters is shown as its number instead.
 
+use crate::near::hides;
+
 /// The text with every character that is not plainly seen shown as `\u{…}`.
 #[must_use]
 pub fn safe(text: &str) -> String {
@@ -46,25 +48,6 @@ pub fn safe_json(json: &str) -> String {
         }
     }
     shown
-}
-
-/// Control characters, and those that turn or hide writing (Unicode 16, general
-/// categories Cc and Cf, as far as they do that; TR36 and TR55).
-fn hides(c: char) -> bool {
-    c.is_control()
-        || matches!(
-            c,
-            '\u{00AD}'
-                | '\u{061C}'
-                | '\u{180E}'
-                | '\u{200B}'..='\u{200F}'
-                | '\u{2028}'..='\u{202E}'
-                | '\u{2060}'..='\u{206F}'
-                | '\u{FE00}'..='\u{FE0F}'
-                | '\u{FEFF}'
-                | '\u{FFF9}'..='\u{FFFB}'
-                | '\u{E0000}'..='\u{E0FFF}'
-        )
 }
 
 #[cfg(test)]

@@ -19,8 +19,6 @@ use crate::yaml::Step;
 /// From so many records on whose same field changed, each to something else, they stand in
 /// a table.
 const MANY: usize = 6;
-/// So many lines that stayed are shown before and after those that did not.
-const AROUND: usize = 2;
 /// Longer texts stand on lines of their own.
 const LONG: usize = 60;
 /// So much of a commit's name tells it from others.
@@ -130,7 +128,7 @@ pub(super) fn said(told: &Told) -> Item {
     }
     let mut under = Vec::new();
     if !told.lines.is_empty() {
-        under.push(Block::Lines(near_changes(&told.lines)));
+        under.push(Block::Lines(told.lines.clone()));
     }
     Item {
         about: told.about.clone(),
@@ -250,33 +248,6 @@ struct Row {
     number: usize,
     was: String,
     is: String,
-}
-
-/// Only the lines near those that changed; of the others how many there are.
-fn near_changes(lines: &[Line]) -> Vec<Line> {
-    let kept = |line: &Line| matches!(line, Line::Kept(_));
-    let mut shown = Vec::new();
-    let mut at = 0;
-    while at < lines.len() {
-        let run = lines[at..].iter().take_while(|line| kept(line)).count();
-        let end = at + run;
-        let before = if at == 0 { 0 } else { AROUND };
-        let after = if end == lines.len() { 0 } else { AROUND };
-        // What would stand for one line takes a line itself.
-        if run > before + after + 1 {
-            shown.extend_from_slice(&lines[at..at + before]);
-            let left = counted(run - before - after, "line");
-            shown.push(Line::Kept(format!("… {left} as before")));
-            shown.extend_from_slice(&lines[end - after..end]);
-        } else {
-            shown.extend_from_slice(&lines[at..end]);
-        }
-        at = end;
-        let changed = lines[at..].iter().take_while(|line| !kept(line)).count();
-        shown.extend_from_slice(&lines[at..at + changed]);
-        at += changed;
-    }
-    shown
 }
 
 /// A record with all that differs in it, nothing shortened.

@@ -9,7 +9,7 @@ use std::fmt;
 
 use glob::{MatchOptions, Pattern};
 
-use super::{Cell, Column, Form, Group, Money, Row, Seen, Table, Total, Totals, group_word};
+use super::{Cell, Column, Form, Group, Money, Row, Seen, Table, Total, Totals, group_word, sums};
 use crate::folder::Folder;
 use crate::model::assembly::Assembly;
 use crate::model::circuit::WireState;
@@ -446,7 +446,7 @@ fn count(number: impl TryInto<u64>) -> Cell {
 }
 
 /// A sum of money, if it is one figure.
-fn money(text: &common::Money) -> Option<Money> {
+pub(crate) fn money(text: &common::Money) -> Option<Money> {
     let quantity = Quantity::parse(text.as_str()).ok()?;
     let (Written::Single(_), Amount::Money { value, currency }) =
         (quantity.form(), quantity.nominal())
@@ -1237,7 +1237,7 @@ fn clearances(cx: &Cx<'_>) -> (Vec<Column>, Vec<Row>) {
 }
 
 /// How far a job has come: as it says, or else as its days tell.
-fn job_state(job: &Job) -> JobState {
+pub(super) fn job_state(job: &Job) -> JobState {
     let over = job.done.is_some() || job.closed.is_some() || job.arrived.is_some();
     match job.state {
         Some(state) => state,
@@ -1252,9 +1252,17 @@ fn job_state(job: &Job) -> JobState {
 
 /// What a job cost: as it says, or else what its lines and the carriage come to, if they
 /// are of one currency.
-fn job_price(job: &Job) -> Option<Money> {
+pub(crate) fn job_price(job: &Job) -> Option<Money> {
+    match job_sums(job).as_slice() {
+        [one] => Some(one.clone()),
+        _ => None,
+    }
+}
+
+/// What a job cost, in each currency.
+pub(super) fn job_sums(job: &Job) -> Vec<Money> {
     if let Some(price) = &job.price {
-        return money(price);
+        return money(price).into_iter().collect();
     }
     let lines = job.lines.iter().filter_map(|line| {
         let one = money(line.price.as_ref()?)?;
@@ -1264,18 +1272,7 @@ fn job_price(job: &Job) -> Option<Money> {
             ..one
         })
     });
-    let all = lines.chain(job.carriage.as_ref().and_then(money));
-    let mut sum: Option<Money> = None;
-    for one in all {
-        match &mut sum {
-            None => sum = Some(one),
-            Some(sum) if sum.currency == one.currency => {
-                sum.millionths = sum.millionths.saturating_add(one.millionths);
-            }
-            Some(_) => return None,
-        }
-    }
-    sum
+    sums(lines.chain(job.carriage.as_ref().and_then(money)))
 }
 
 const JOB_STATES: &[&str] = &["open", "half done", "waiting", "done", "dropped"];

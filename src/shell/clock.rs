@@ -4,16 +4,20 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
+use crate::changes::report::Moment;
+
 /// Today, where the builder is.
 #[must_use]
 pub fn today() -> Date {
-    here().to_datetime(Timestamp::now()).date()
+    now().local.date()
 }
 
-/// The point in time that it is.
+/// The point in time that it is, by the clock here.
 #[must_use]
-pub fn now() -> Timestamp {
-    Timestamp::now()
+pub fn now() -> Moment {
+    let at = Timestamp::now();
+    let local = here().to_datetime(at);
+    Moment { at, local }
 }
 
 /// The time zone of this machine. To look one up by its name takes longer than all else

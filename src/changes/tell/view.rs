@@ -61,6 +61,18 @@ impl<'a> View<'a> {
         self.before.is_some() && self.after.is_none()
     }
 
+    /// Whether it is new or gone.
+    fn is_one_sided(&self) -> bool {
+        self.before.is_some() != self.after.is_some()
+    }
+
+    /// Whether it is a map on each side that there is.
+    #[must_use]
+    pub fn is_map(&self) -> bool {
+        let sides = self.before.into_iter().chain(self.after);
+        sides.fold(true, |all, value| all && value.is_object())
+    }
+
     /// Whether anything differs in it.
     #[must_use]
     pub fn differs(&self) -> bool {
@@ -83,7 +95,10 @@ impl<'a> View<'a> {
         let before = self.before.and_then(|value| value.get(key));
         let after = self.after.and_then(|value| value.get(key));
         let differs = match self.differs {
-            Differs::Whole(number) if before != after => Differs::Whole(number),
+            // What was a map and is a text now has nothing under it to tell apart.
+            Differs::Whole(number) if before != after && self.is_one_sided() => {
+                Differs::Whole(number)
+            }
             Differs::In(diff) => Differs::of(diff.under(key).and_then(|one| one.diff.as_ref())),
             _ => Differs::No,
         };
@@ -116,6 +131,7 @@ impl<'a> View<'a> {
                 });
                 named.collect()
             }
+            Differs::Whole(_) | Differs::In(_) if !map.is_one_sided() => Vec::new(),
             Differs::Whole(_) | Differs::In(_) => {
                 let leaf = map.leaves();
                 let keys = |value: Option<&'a Value>| {
@@ -162,7 +178,7 @@ impl<'a> View<'a> {
                     return Vec::new();
                 };
                 // A list in another order has the same items; only the whole differs.
-                if list.before.is_some() && list.after.is_some() {
+                if !list.is_one_sided() {
                     return Vec::new();
                 }
                 let all = |value: Option<&'a Value>| value.and_then(Value::as_array);
