@@ -82,7 +82,7 @@ struct Between {
 
 /// A record that differs.
 #[derive(Serialize, JsonSchema)]
-struct Record {
+pub(super) struct Record {
     /// What it is called: kind, slash, id, as in `parts/injector`; `build` is
     /// `build.yaml`.
     record: String,
@@ -147,7 +147,7 @@ enum Step {
 
 /// One thing that is told.
 #[derive(Serialize, JsonSchema)]
-struct Said<'a> {
+pub(super) struct Said<'a> {
     /// What was done, in a settled word or two.
     deed: &'a str,
     /// The heading that it stands under.
@@ -317,7 +317,7 @@ fn state(side: &Side) -> State<'_> {
 }
 
 /// A point in time with the offset of the clock that it was read from.
-fn written(moment: Moment) -> String {
+pub(super) fn written(moment: Moment) -> String {
     let there: DateTime = moment.local;
     let clock = TimeZone::UTC.to_timestamp(there).ok();
     let ahead = clock.map(|clock| clock.as_second() - moment.at.as_second());
@@ -328,7 +328,7 @@ fn written(moment: Moment) -> String {
     moment.at.display_with_offset(offset).to_string()
 }
 
-fn record(change: &RecordChange) -> Record {
+pub(super) fn record(change: &RecordChange) -> Record {
     let was = change.was_id.as_ref().map(|id| {
         let was = Name {
             kind: change.name.kind,
@@ -360,7 +360,7 @@ fn step(edit: Edit) -> Step {
     }
 }
 
-fn said<'a>(told: &'a Told, changes: &[RecordChange]) -> Said<'a> {
+pub(super) fn said<'a>(told: &'a Told, changes: &[RecordChange]) -> Said<'a> {
     let lines = told.lines.iter().map(|line| {
         let (became, text) = match line {
             Line::Kept(text) => (Became::Kept, text),
