@@ -367,12 +367,22 @@ def short_life(history):
 
 def prove(options, run, history, trails):
     """What is timed must be what was asked for."""
-    number = history.last_number
-    want = sorted({f"{kind}/{name}" for kind, name in last_touched(history, number)})
-    told = json.loads(run(options.matchmark, "changes", "HEAD~1", "HEAD", "--format", "json"))
-    got = sorted(one["record"] for one in told["records"])
+
+    def told(*command):
+        return json.loads(run(options.matchmark, *command, "--format", "json"))
+
+    want = sorted({f"{kind}/{name}" for kind, name in last_touched(history, history.last_number)})
+    got = sorted(one["record"] for one in told("changes", "HEAD~1", "HEAD")["records"])
     if got != want:
         stop(f"the last commit touched {want}, and `changes` tells of {got}")
+    sessions = told("changes", "--sessions")["sessions"]
+    if (len(sessions), sum(one["commits"] for one in sessions)) != (history.sessions(), options.commits):
+        stop(f"there were {history.sessions()} sessions, and {len(sessions)} are told")
+    for record, _, commits in trails.values():
+        steps = [one for one in told("trail", record)["steps"] if one["record"]]
+        got = [int(one["title"].split()[-1]) for one in steps]
+        if sorted(got) != [1, *commits]:
+            stop(f"{record} changed in commits {[1, *commits]}, and its trail tells of {sorted(got)}")
 
 
 def last_touched(history, number):
