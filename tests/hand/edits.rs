@@ -46,7 +46,7 @@ fn ours(path: &str, text: &str) -> Option<Map<String, Value>> {
 }
 
 impl File {
-    fn new(path: &str, text: String, as_written: bool) -> Option<Self> {
+    pub fn new(path: &str, text: String, as_written: bool) -> Option<Self> {
         let (ours, theirs) = (ours(path, &text)?, theirs(&text)?);
         assert_eq!(ours, theirs, "two readers of\n{text}");
         Some(Self {
