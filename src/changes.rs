@@ -14,6 +14,7 @@ pub mod records;
 pub mod report;
 pub mod sessions;
 pub mod tell;
+pub mod trail;
 
 use std::collections::{BTreeMap, BTreeSet};
 

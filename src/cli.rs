@@ -12,6 +12,7 @@ pub mod list;
 pub mod sessions;
 pub mod start;
 mod state;
+pub mod trail;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -51,6 +52,7 @@ enum Command {
     Changes(changes::Changes),
     Allot(allot::Allot),
     List(list::List),
+    Trail(trail::Trail),
     Explain(explain::Explain),
     Guard(guard::Guard),
     Demo(demo::Demo),
@@ -69,6 +71,7 @@ pub fn main() -> ExitCode {
         Command::Changes(command) => command.run(),
         Command::Allot(command) => command.run(),
         Command::List(command) => command.run(),
+        Command::Trail(command) => command.run(),
         Command::Explain(command) => command.run(),
         Command::Guard(command) => command.run(),
         Command::Demo(command) => command.run(),

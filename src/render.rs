@@ -13,6 +13,7 @@ pub mod sarif;
 pub mod sessions;
 pub mod table;
 pub mod text;
+pub mod trail;
 
 use crate::finding::{Finding, Level};
 

@@ -2,9 +2,12 @@
 
 #![allow(clippy::disallowed_methods)]
 
+mod dice;
+
 use std::ops::Range;
 use std::path::Path;
 
+use dice::Dice;
 use matchmark::shell::disk::{self, Rewrite};
 use matchmark::source::Source;
 use matchmark::yaml::edit::{self, Edit, Refusal};
@@ -125,18 +128,6 @@ fn texts() -> Vec<String> {
     assert!(texts.len() > 90);
     texts.extend(cases().iter().map(|(_, before, ..)| unshown(before)));
     texts
-}
-
-/// Numbers that are the same in each run.
-struct Dice(u64);
-
-impl Dice {
-    fn below(&mut self, end: usize) -> usize {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        usize::try_from(self.0 >> 33).unwrap() % end.max(1)
-    }
 }
 
 fn maps(node: &Node, at: &Route, all: &mut Vec<Route>) {

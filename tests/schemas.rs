@@ -38,6 +38,10 @@ fn the_published_schemas_are_the_types() {
             schemas::answer_text::<matchmark::render::sessions::Report>("sessions"),
         ),
         (
+            "trail",
+            schemas::answer_text::<matchmark::render::trail::Report>("trail"),
+        ),
+        (
             "changes",
             schemas::answer_text::<matchmark::render::changes::Report>("changes"),
         ),

@@ -11,6 +11,8 @@ const RENAMED: f64 = 0.6;
 const RENAMED_WITH_REFERENCES: f64 = 0.3;
 /// What more than so many have in common tells none of them from another.
 const COMMON: usize = 24;
+/// The same where they have all in common: there their ids may tell.
+const TWINS: usize = 64;
 
 /// A value as text, the same for any order of keys.
 #[must_use]
@@ -50,12 +52,16 @@ fn write(value: &Value, text: &mut String) {
 fn sayings(value: &Value) -> Vec<String> {
     fn add(value: &Value, way: &str, all: &mut Vec<String>) {
         match value {
-            Value::Object(map) => {
+            Value::Object(map) if !map.is_empty() => {
                 for (key, value) in map {
                     add(value, &format!("{way}/{key}"), all);
                 }
             }
-            Value::Array(items) => items.iter().for_each(|item| add(item, way, all)),
+            Value::Array(items) if !items.is_empty() => {
+                items.iter().for_each(|item| add(item, way, all))
+            }
+            // A record that holds nothing says nothing.
+            Value::Object(_) if way.is_empty() => {}
             other => all.push(format!("{way} {other}")),
         }
     }
@@ -100,8 +106,21 @@ fn share(a: &[String], b: &[String]) -> f64 {
     (2 * common) as f64 / all as f64
 }
 
-/// Which of what is gone is which of what is new, by their numbers: where the two are
-/// alike, and no other is as like to either. `followed` tells whether what referred to
+/// How much of two ids is the same at their beginnings and ends: 0 nothing, 1 all.
+#[allow(clippy::cast_precision_loss)]
+fn ids_alike(a: &str, b: &str) -> f64 {
+    let same = |a: &mut dyn Iterator<Item = u8>, b: &mut dyn Iterator<Item = u8>, most: usize| {
+        a.zip(b).take(most).take_while(|(a, b)| a == b).count()
+    };
+    let shorter = a.len().min(b.len());
+    let head = same(&mut a.bytes(), &mut b.bytes(), shorter);
+    let tail = same(&mut a.bytes().rev(), &mut b.bytes().rev(), shorter - head);
+    (2 * (head + tail)) as f64 / (a.len() + b.len()).max(1) as f64
+}
+
+/// Which of what is gone is which of what is new, by their numbers: those that are most
+/// alike first, then among the rest. Where two are as like as each other their ids decide;
+/// where these don't, nothing tells which it is. `followed` tells whether what referred to
 /// the one refers to the other now.
 pub fn pairs(
     gone: &[(&str, &Value)],
@@ -111,10 +130,57 @@ pub fn pairs(
     if gone.is_empty() || new.is_empty() {
         return Vec::new();
     }
-    let gone: Vec<Vec<String>> = gone.iter().map(|(_, value)| sayings(value)).collect();
-    let new: Vec<Vec<String>> = new.iter().map(|(_, value)| sayings(value)).collect();
+    let mut scored = scored(gone, new, followed);
+    scored.sort_by(|a, b| {
+        b.by.total_cmp(&a.by)
+            .then((a.from, a.to).cmp(&(b.from, b.to)))
+    });
+    let (mut taken_from, mut taken_to) = (BTreeSet::new(), BTreeSet::new());
+    let mut found = Vec::new();
+    for as_like in scored.chunk_by(|a, b| a.by.total_cmp(&b.by).is_eq()) {
+        let free: Vec<&Scored> = as_like
+            .iter()
+            .filter(|pair| !taken_from.contains(&pair.from) && !taken_to.contains(&pair.to))
+            .collect();
+        let (mut from, mut to) = (BTreeMap::new(), BTreeMap::new());
+        for pair in &free {
+            *from.entry(pair.from).or_insert(0) += 1;
+            *to.entry(pair.to).or_insert(0) += 1;
+        }
+        for pair in free {
+            // What could be either is neither, and nobody else either.
+            taken_from.insert(pair.from);
+            taken_to.insert(pair.to);
+            if from.get(&pair.from) == Some(&1) && to.get(&pair.to) == Some(&1) {
+                found.push((pair.from, pair.to));
+            }
+        }
+    }
+    found.sort_unstable();
+    found
+}
+
+/// Two that may be one.
+struct Scored {
+    from: usize,
+    to: usize,
+    /// Their likeness, and a little for that of their ids.
+    by: f64,
+}
+
+fn scored(
+    gone: &[(&str, &Value)],
+    new: &[(&str, &Value)],
+    followed: impl Fn(usize, usize) -> bool,
+) -> Vec<Scored> {
+    let said = |all: &[(&str, &Value)]| -> Vec<Vec<String>> {
+        all.iter().map(|(_, value)| sayings(value)).collect()
+    };
+    let (gone_says, new_says) = (said(gone), said(new));
     let mut says: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
-    for (number, sayings) in new.iter().enumerate() {
+    let mut whole: BTreeMap<&[String], Vec<usize>> = BTreeMap::new();
+    for (number, sayings) in new_says.iter().enumerate() {
+        whole.entry(sayings).or_default().push(number);
         for one in sayings {
             let who = says.entry(one).or_default();
             if who.last() != Some(&number) {
@@ -122,42 +188,28 @@ pub fn pairs(
             }
         }
     }
-    let mut scored: Vec<(f64, usize, usize)> = Vec::new();
-    for (from, sayings) in gone.iter().enumerate() {
+    let mut scored = Vec::new();
+    for (from, sayings) in gone_says.iter().enumerate() {
         let who = sayings.iter().filter_map(|one| says.get(one.as_str()));
         let telling = who.filter(|who| who.len() <= COMMON);
-        let candidates: BTreeSet<usize> = telling.flatten().copied().collect();
+        let twins = whole.get(sayings.as_slice());
+        let twins = twins.filter(|who| who.len() <= TWINS);
+        let candidates: BTreeSet<usize> = telling.chain(twins).flatten().copied().collect();
         for to in candidates {
-            let like = share(sayings, &new[to]);
+            let like = share(sayings, &new_says[to]);
             let least = if followed(from, to) {
                 RENAMED_WITH_REFERENCES
             } else {
                 RENAMED
             };
             if like >= least {
-                scored.push((like, from, to));
+                // Two likenesses that differ at all differ by more.
+                let by = like + 1e-9 * ids_alike(gone[from].0, new[to].0);
+                scored.push(Scored { from, to, by });
             }
         }
     }
-    let mut best_from: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
-    let mut best_to: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
-    for (like, from, to) in &scored {
-        best_from.entry(*from).or_default().push(*like);
-        best_to.entry(*to).or_default().push(*like);
-    }
-    let alone = |all: Option<&Vec<f64>>, like: f64| {
-        // Where two are as like as each other, nothing tells which it is.
-        all.is_some_and(|all| all.iter().filter(|other| **other >= like).count() == 1)
-    };
-    let mut found: Vec<(usize, usize)> = scored
-        .iter()
-        .filter(|(like, from, to)| {
-            alone(best_from.get(from), *like) && alone(best_to.get(to), *like)
-        })
-        .map(|(_, from, to)| (*from, *to))
-        .collect();
-    found.sort_unstable();
-    found
+    scored
 }
 
 #[cfg(test)]
@@ -175,6 +227,37 @@ mod tests {
             pairs(&gone, &[("b", &twin), ("c", &twin)], |_, _| false),
             []
         );
+    }
+
+    #[test]
+    fn ids_tell_twins_apart() {
+        let twin = json!({"thread": "M8"});
+        let ids = |lead: &str| -> Vec<String> { (1..41).map(|n| format!("{lead}{n}")).collect() };
+        let (old, new) = (ids("bolt-"), ids("head-bolt-"));
+        let all = |ids: &'_ [String]| -> Vec<(String, Value)> {
+            ids.iter().map(|id| (id.clone(), twin.clone())).collect()
+        };
+        let (old, new) = (all(&old), all(&new));
+        fn seen(all: &[(String, Value)]) -> Vec<(&str, &Value)> {
+            all.iter().map(|(id, value)| (id.as_str(), value)).collect()
+        }
+        let found = pairs(&seen(&old), &seen(&new), |_, _| false);
+        assert_eq!(found, (0..40).map(|at| (at, at)).collect::<Vec<_>>());
+    }
+
+    #[test]
+    fn the_next_best_is_left_what_the_best_did_not_take() {
+        let bolt = |length: &str, have: u32, kept: &str| {
+            json!({"form": "bolt", "thread": "M8", "class": "8.8", "length": length,
+                "have": have, "kept-in": kept})
+        };
+        let (a, b) = (bolt("20 mm", 4, "box 1"), bolt("20 mm", 4, "box 2"));
+        let (c, d) = (bolt("20 mm", 4, "box 1"), bolt("20 mm", 9, "box 3"));
+        // The second is more like the third than the fourth, but the first is the third.
+        let found = pairs(&[("a", &a), ("b", &b)], &[("c", &c), ("d", &d)], |_, _| {
+            false
+        });
+        assert_eq!(found, [(0, 0), (1, 1)]);
     }
 
     #[test]

@@ -8,7 +8,7 @@ use jiff::civil::Date;
 use super::report::Moment;
 
 /// A commit, as far as it is needed here.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Commit {
     /// Its name in full.
     pub id: String,

@@ -120,6 +120,96 @@ pub fn read(raw: Vec<RawFile>) -> Files {
     files.collect::<Vec<_>>().into_iter().collect()
 }
 
+/// What is to be seen of one record in a file.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub enum Seen {
+    /// It stands there.
+    There(Arc<Value>),
+    /// It does not.
+    #[default]
+    NotThere,
+    /// That can't be told: the file can't be wholly read.
+    Torn,
+}
+
+impl Seen {
+    /// What it holds, if it is there.
+    #[must_use]
+    pub fn value(&self) -> Option<&Value> {
+        match self {
+            Self::There(value) => Some(value),
+            Self::NotThere | Self::Torn => None,
+        }
+    }
+}
+
+/// Looks for one record in a file. Where the file is written as most are, with a line for
+/// each id and its record set in under it, only those lines are read.
+#[must_use]
+pub fn one(path: &str, kind: Kind, content: Content, id: &str) -> Seen {
+    if let Content::Bytes(bytes) | Content::Blob(bytes, _) = &content
+        && kind != Kind::Build
+    {
+        match lines_of(bytes, id) {
+            Lines::NotThere => return Seen::NotThere,
+            Lines::Unsure => {}
+            Lines::Are(lines) => {
+                let held = Held::read(path, kind, Content::Bytes(lines.to_vec()));
+                if let (None, Some(value)) = (&held.torn, held.get(id)) {
+                    return Seen::There(Arc::new(value.clone()));
+                }
+            }
+        }
+    }
+    let held = Held::read(path, kind, content);
+    match (held.get(id), &held.torn) {
+        (Some(value), None) => Seen::There(Arc::new(value.clone())),
+        (None, None) => Seen::NotThere,
+        (_, Some(_)) => Seen::Torn,
+    }
+}
+
+/// The lines of one record.
+enum Lines<'a> {
+    NotThere,
+    Are(&'a [u8]),
+    /// The file is not written so that it could be told.
+    Unsure,
+}
+
+fn lines_of<'a>(bytes: &'a [u8], id: &str) -> Lines<'a> {
+    let mut begun = None;
+    let mut at = 0;
+    for line in bytes.split_inclusive(|byte| *byte == b'\n') {
+        let start = at;
+        at += line.len();
+        match line.first() {
+            Some(b' ' | b'\t' | b'\n' | b'\r' | b'#') | None => continue,
+            Some(b'a'..=b'z' | b'0'..=b'9') => {}
+            Some(_) => return Lines::Unsure,
+        }
+        let Some(colon) = line.iter().position(|byte| *byte == b':') else {
+            return Lines::Unsure;
+        };
+        let (key, rest) = (&line[..colon], &line[colon + 1..]);
+        let plain = |byte: &u8| byte.is_ascii_alphanumeric() || *byte == b'-';
+        let ends = matches!(rest.first(), None | Some(b' ' | b'\n' | b'\r'));
+        if !ends || !key.iter().all(plain) {
+            return Lines::Unsure;
+        }
+        match begun {
+            // The first one counts, as everywhere; what follows must still be such lines.
+            None if key == id.as_bytes() => begun = Some((start, None)),
+            Some((from, None)) => begun = Some((from, Some(start))),
+            _ => {}
+        }
+    }
+    match begun {
+        None => Lines::NotThere,
+        Some((from, to)) => Lines::Are(&bytes[from..to.unwrap_or(bytes.len())]),
+    }
+}
+
 /// What contents were read as in this run, by git's names for them.
 #[derive(Debug, Default)]
 pub struct Readings(BTreeMap<(Kind, String), Arc<Held>>);
@@ -313,6 +403,33 @@ mod tests {
         assert_eq!(ids("parts/all.yaml"), ["pump", "head"]);
         assert_eq!(files.len(), 2);
         assert_eq!(files["build.yaml"].records[0].1["cylinders"], 4);
+    }
+
+    #[test]
+    fn one_record_is_read_by_its_lines_or_with_all() {
+        let seen = |text: &str, id: &str| {
+            let content = Content::Bytes(text.as_bytes().to_vec());
+            one("parts/all.yaml", Kind::Parts, content, id)
+        };
+        let name = |text: &str, id: &str| match seen(text, id) {
+            Seen::There(value) => value["name"].as_str().unwrap_or_default().to_owned(),
+            Seen::NotThere => "not there".to_owned(),
+            Seen::Torn => "torn".to_owned(),
+        };
+        let lines = "# all\npump:\n  name: Pump\n\n# of the head\nhead: {name: Head,\n  pieces: {}}\npump: {name: Other}\n";
+        assert_eq!(name(lines, "pump"), "Pump");
+        assert_eq!(name(lines, "head"), "Head");
+        assert_eq!(name(lines, "pum"), "not there");
+        let flow = "{pump: {name: Pump}, head: {name: Head}}\n";
+        assert_eq!(name(flow, "head"), "Head");
+        let quoted = "\"pump\": {name: Pump}\nhead: {name: Head}\n";
+        assert_eq!(name(quoted, "pump"), "Pump");
+        let apart = "pump: {name: \"Pump\nhead: of it\nend\"}\n";
+        assert_eq!(name(apart, "head"), "torn");
+        // A slip in another record hides none but itself.
+        let torn = "pump: {name: Pump\nhead: {name: Head}\n";
+        assert_eq!(name(torn, "head"), "Head");
+        assert_eq!(name(torn, "pump"), "torn");
     }
 
     #[test]

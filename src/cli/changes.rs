@@ -61,12 +61,12 @@ pub struct Changes {
 }
 
 /// Where the build lies.
-struct Place {
-    repo: Repo,
+pub(super) struct Place {
+    pub(super) repo: Repo,
     /// The working folder; none in a bare repository.
-    folder: Option<PathBuf>,
+    pub(super) folder: Option<PathBuf>,
     /// From the top of the repository, with a `/` at its end; empty at the top.
-    prefix: String,
+    pub(super) prefix: String,
 }
 
 impl Changes {
@@ -166,7 +166,7 @@ impl Changes {
 }
 
 impl Place {
-    fn of(named: Option<&Path>) -> anyhow::Result<Self> {
+    pub(super) fn of(named: Option<&Path>) -> anyhow::Result<Self> {
         match super::build_folder(named) {
             Ok(folder) => {
                 let repo = Repo::open(Some(&folder))?;

@@ -77,6 +77,7 @@ pub fn run(
 }
 
 /// All commits that one holds, and the sessions that they make.
+#[derive(Debug, Default)]
 pub struct History {
     /// The commits, in no order.
     pub commits: Vec<Commit>,

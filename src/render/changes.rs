@@ -1,14 +1,14 @@
 //! What changed between two states as JSON, for programs (`schema/changes.json`).
 
+use jiff::tz::Offset;
 use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
 
 use super::json::One;
 use super::safe::safe_json;
-use super::sessions::written;
 use crate::changes::diff::{Diff, Edit};
-use crate::changes::report::{self, Side};
+use crate::changes::report::{self, Moment, Side};
 use crate::changes::tell::Told;
 use crate::changes::{Name, RecordChange};
 use crate::report::page::Line;
@@ -81,7 +81,7 @@ struct Between {
 
 /// A record that differs.
 #[derive(Serialize, JsonSchema)]
-struct Record {
+pub(super) struct Record {
     /// What it is called: kind, slash, id, as in `parts/injector`; `build` is
     /// `build.yaml`.
     record: String,
@@ -146,7 +146,7 @@ enum Step {
 
 /// One thing that is told.
 #[derive(Serialize, JsonSchema)]
-struct Said<'a> {
+pub(super) struct Said<'a> {
     /// What was done, in a settled word or two.
     deed: &'a str,
     /// The heading that it stands under.
@@ -315,7 +315,18 @@ fn state(side: &Side) -> State<'_> {
     }
 }
 
-fn record(change: &RecordChange) -> Record {
+/// A point in time with the offset of the clock that it was read from.
+pub(super) fn written(moment: Moment) -> String {
+    let clock = Offset::UTC.to_timestamp(moment.local).ok();
+    let ahead = clock.map(|clock| clock.as_second() - moment.at.as_second());
+    let offset = ahead
+        .and_then(|ahead| i32::try_from(ahead).ok())
+        .and_then(|ahead| Offset::from_seconds(ahead).ok())
+        .unwrap_or(Offset::UTC);
+    moment.at.display_with_offset(offset).to_string()
+}
+
+pub(super) fn record(change: &RecordChange) -> Record {
     let was = change.was_id.as_ref().map(|id| {
         let was = Name {
             kind: change.name.kind,
@@ -347,7 +358,7 @@ fn step(edit: Edit) -> Step {
     }
 }
 
-fn said<'a>(told: &'a Told, changes: &[RecordChange]) -> Said<'a> {
+pub(super) fn said<'a>(told: &'a Told, changes: &[RecordChange]) -> Said<'a> {
     let lines = told.lines.iter().map(|line| {
         let (became, text) = match line {
             Line::Kept(text) => (Became::Kept, text),

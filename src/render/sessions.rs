@@ -1,11 +1,10 @@
 //! Sessions as JSON, for programs (`schema/sessions.json`).
 
-use jiff::tz::Offset;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::changes::written;
 use super::safe::safe_json;
-use crate::changes::report::Moment;
 use crate::report::sessions::Row;
 
 /// The sessions of a build.
@@ -47,17 +46,6 @@ struct Who<'a> {
     name: &'a str,
     /// How many.
     commits: usize,
-}
-
-/// A point in time with the offset of the clock that it was read from.
-pub(super) fn written(moment: Moment) -> String {
-    let clock = Offset::UTC.to_timestamp(moment.local).ok();
-    let ahead = clock.map(|clock| clock.as_second() - moment.at.as_second());
-    let offset = ahead
-        .and_then(|ahead| i32::try_from(ahead).ok())
-        .and_then(|ahead| Offset::from_seconds(ahead).ok())
-        .unwrap_or(Offset::UTC);
-    moment.at.display_with_offset(offset).to_string()
 }
 
 /// The sessions as one JSON object, with a newline at its end.

@@ -95,7 +95,7 @@ pub fn side(side: &Side) -> String {
 }
 
 /// Day and time as the clock there said: `2026-03-01 21:40`.
-fn clock(moment: Moment) -> String {
+pub(super) fn clock(moment: Moment) -> String {
     moment.local.strftime("%Y-%m-%d %H:%M").to_string()
 }
 
@@ -120,7 +120,7 @@ pub fn told(told: &[Told], changes: &[RecordChange]) -> Vec<Section> {
 }
 
 /// One thing that is told, with its day at the end.
-fn said(told: &Told) -> Item {
+pub(super) fn said(told: &Told) -> Item {
     let mut says = told.says.clone();
     if let Some(when) = told.when.as_ref().filter(|when| !says.contains(*when)) {
         says.push_str(if says.is_empty() { "" } else { ", " });
@@ -251,7 +251,7 @@ struct Row {
 }
 
 /// A record with all that differs in it, nothing shortened.
-fn record(change: &RecordChange) -> Item {
+pub(super) fn record(change: &RecordChange) -> Item {
     let mut says = match (&change.before, &change.after) {
         (None, _) => "new",
         (_, None) => "gone",

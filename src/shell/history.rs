@@ -8,9 +8,13 @@ use std::path::{Path, PathBuf};
 
 use git2::{Delta, DiffOptions, ErrorCode, IndexEntryExtendedFlag, Oid, Repository, Tree};
 
+use rayon::prelude::*;
+
 use super::git::{Commit, GitError, LINK, Listed, Repo};
-use crate::changes::records::{Files, Held, Readings};
+use super::states::named;
+use crate::changes::records::{self, Beside, Files, Held, Readings, Seen};
 use crate::changes::report::FileChange;
+use crate::changes::trail::{Other, Past};
 use crate::folder::{Content, RawFile, kind_of};
 use crate::model::Kind;
 
@@ -226,6 +230,26 @@ impl Repo {
         });
         readings.read(raw.collect());
         Ok(())
+    }
+
+    /// The files of records that a build holds in a tree.
+    ///
+    /// # Errors
+    /// When git can't read one.
+    pub fn record_files(&self, at: &TreeAt) -> Result<Vec<RawFile>, GitError> {
+        let mut files = self.differs(None, Some(at))?;
+        files.retain(|one| one.kind().is_some() && one.is.as_ref().is_some_and(Entry::is_file));
+        let listed = files.into_iter().filter_map(|one| {
+            let Entry { id, mode } = one.is?;
+            let path = one.path;
+            Some(Listed { path, mode, id })
+        });
+        let listed: Vec<Listed> = listed.collect();
+        let contents = self.blobs(listed.iter())?;
+        let files = listed.into_iter().map(|file| file.path).zip(contents);
+        Ok(files
+            .map(|(path, content)| RawFile { path, content })
+            .collect())
     }
 
     /// What differs between two states of a build, with what the files of records hold on
@@ -487,5 +511,209 @@ impl Iterator for MainLine<'_> {
         }
         self.next = self.listed.as_mut().and_then(Vec::pop);
         Some(Ok(commit))
+    }
+}
+
+/// A history as a trail walks it: commits by their numbers, and after them the working
+/// folder, if there is one.
+pub struct Walked<'r> {
+    repo: &'r Repo,
+    /// Where the build lies in each commit.
+    places: Vec<TreeAt>,
+    /// The files of records in the working folder.
+    folder: BTreeMap<String, Content>,
+    /// Git's name for what stands at a path in each commit.
+    entries: BTreeMap<String, Vec<Option<String>>>,
+    /// What was seen of records.
+    seen: BTreeMap<(Kind, String, String), Seen>,
+    readings: Readings,
+}
+
+/// So many contents are read ahead: those that stand at the same path in older commits.
+const AHEAD: usize = 64;
+
+impl<'r> Walked<'r> {
+    /// The history of these commits, and the files of the working folder.
+    ///
+    /// # Errors
+    /// When git can't read a tree.
+    pub fn of(
+        repo: &'r Repo,
+        commits: &[Commit],
+        prefix: &str,
+        folder: Vec<RawFile>,
+    ) -> Result<Self, GitError> {
+        let trees: Vec<&str> = commits.iter().map(|commit| commit.tree.as_str()).collect();
+        let format = repo.format();
+        let records = folder
+            .into_par_iter()
+            .filter(|file| kind_of(&file.path).is_some());
+        let named = records.map(|file| {
+            let content = match file.content {
+                Content::Bytes(bytes) => named(bytes, format),
+                other => other,
+            };
+            (file.path, content)
+        });
+        let folder: Vec<(String, Content)> = named.collect();
+        Ok(Self {
+            repo,
+            places: repo.places(&trees, prefix)?,
+            folder: folder.into_iter().collect(),
+            entries: BTreeMap::new(),
+            seen: BTreeMap::new(),
+            readings: Readings::default(),
+        })
+    }
+
+    /// The files of the working folder whose content is not that of a commit, and what
+    /// that has in their place.
+    fn folder_differs(&self, since: usize) -> Result<Vec<Differs>, GitError> {
+        let held = self.repo.differs(None, Some(&self.places[since]))?;
+        let held = held.into_iter().filter(|one| one.kind().is_some());
+        let mut all: BTreeMap<String, Differs> = held
+            .map(|one| {
+                let was = Differs {
+                    path: one.path.clone(),
+                    was: one.is,
+                    is: None,
+                };
+                (one.path, was)
+            })
+            .collect();
+        for (path, content) in &self.folder {
+            let one = all.entry(path.clone()).or_insert_with(|| Differs {
+                path: path.clone(),
+                was: None,
+                is: None,
+            });
+            one.is = blob_of(content).map(|id| Entry {
+                id: id.to_owned(),
+                mode: FILE,
+            });
+        }
+        let id = |entry: &Option<Entry>| entry.as_ref().map(|entry| entry.id.clone());
+        let mut all: Vec<Differs> = all.into_values().collect();
+        all.retain(|one| id(&one.was) != id(&one.is));
+        Ok(all)
+    }
+
+    /// Reads a content, and ahead of it what stood at the same path before.
+    fn look(&mut self, path: &str, blob: &str, kind: Kind, id: &str) -> Result<(), GitError> {
+        let in_folder = self
+            .folder
+            .get(path)
+            .filter(|content| blob_of(content) == Some(blob));
+        let mut contents = Vec::new();
+        if let Some(content) = in_folder {
+            contents.push((blob.to_owned(), content.clone()));
+        } else {
+            let mut wanted = vec![blob.to_owned()];
+            let entries = self.entries.get(path).map_or(&[][..], Vec::as_slice);
+            let older = entries.iter().rev().flatten();
+            let older = older.skip_while(|one| *one != blob).skip(1);
+            for one in older {
+                let key = (kind, one.clone(), id.to_owned());
+                if wanted.len() == AHEAD {
+                    break;
+                }
+                if wanted.last() != Some(one) && !self.seen.contains_key(&key) {
+                    wanted.push(one.clone());
+                }
+            }
+            wanted.dedup();
+            let files: Vec<Listed> = wanted
+                .into_iter()
+                .map(|id| Listed {
+                    path: path.to_owned(),
+                    mode: FILE,
+                    id,
+                })
+                .collect();
+            let read = self.repo.blobs(files.iter())?;
+            contents.extend(files.into_iter().map(|file| file.id).zip(read));
+        }
+        let seen = contents.into_par_iter().map(|(blob, content)| {
+            let seen = records::one(path, kind, content, id);
+            ((kind, blob, id.to_owned()), seen)
+        });
+        self.seen.extend(seen.collect::<Vec<_>>());
+        Ok(())
+    }
+}
+
+fn blob_of(content: &Content) -> Option<&str> {
+    match content {
+        Content::Blob(_, name) | Content::Kept(_, name) => Some(name),
+        _ => None,
+    }
+}
+
+impl Past for Walked<'_> {
+    type Error = GitError;
+
+    fn at(&mut self, commit: usize, path: &str) -> Result<Option<String>, GitError> {
+        if commit == self.places.len() {
+            let content = self.folder.get(path);
+            return Ok(content.and_then(blob_of).map(str::to_owned));
+        }
+        if !self.entries.contains_key(path) {
+            let places = self.places.iter();
+            let paths: Vec<String> = places.map(|at| format!("{}{path}", at.prefix)).collect();
+            let asked = self.places.iter().zip(&paths);
+            let asked: Vec<_> = asked.map(|(at, path)| (&*at.tree, &**path)).collect();
+            let found = self.repo.entries(&asked)?.into_iter();
+            let found = found.map(|entry| entry.filter(Entry::is_file).map(|entry| entry.id));
+            self.entries.insert(path.to_owned(), found.collect());
+        }
+        let entries = self.entries.get(path).and_then(|all| all.get(commit));
+        Ok(entries.cloned().flatten())
+    }
+
+    fn seen(&mut self, path: &str, blob: &str, kind: Kind, id: &str) -> Result<Seen, GitError> {
+        let key = (kind, blob.to_owned(), id.to_owned());
+        if !self.seen.contains_key(&key) {
+            self.look(path, blob, kind, id)?;
+        }
+        Ok(self.seen.get(&key).cloned().unwrap_or_default())
+    }
+
+    fn others(&mut self, since: usize, until: usize) -> Result<Vec<Other>, GitError> {
+        let differs = if until == self.places.len() {
+            self.folder_differs(since)?
+        } else {
+            let (since, until) = (&self.places[since], &self.places[until]);
+            self.repo.differs(Some(since), Some(until))?
+        };
+        let others = differs.into_iter().filter_map(|one| {
+            Some(Other {
+                kind: one.kind()?,
+                was: one.was.filter(Entry::is_file).map(|entry| entry.id),
+                path: one.path,
+            })
+        });
+        Ok(others.collect())
+    }
+
+    fn beside(&mut self, since: usize, until: usize) -> Result<Beside, GitError> {
+        if until != self.places.len() {
+            let (since, until) = (&self.places[since], &self.places[until]);
+            let both = self
+                .repo
+                .differing(Some(since), Some(until), &mut self.readings)?;
+            return Ok(records::beside(&both.since, &both.until));
+        }
+        let mut differs = self.folder_differs(since)?;
+        let is = differs.iter().filter_map(|one| {
+            let content = self.folder.get(&one.path)?.clone();
+            let path = one.path.clone();
+            Some(RawFile { path, content })
+        });
+        let is = records::read(is.collect());
+        for one in &mut differs {
+            one.is = None;
+        }
+        let was = self.repo.read_differs(&differs, &mut self.readings)?;
+        Ok(records::beside(&was.since, &is))
     }
 }

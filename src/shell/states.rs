@@ -120,7 +120,7 @@ impl Repo {
         named.collect()
     }
 
-    fn format(&self) -> ObjectFormat {
+    pub(super) fn format(&self) -> ObjectFormat {
         let library = self.library.as_ref();
         library.map_or(ObjectFormat::Sha1, git2::Repository::object_format)
     }
@@ -316,7 +316,8 @@ impl Repo {
     }
 }
 
-fn named(bytes: Vec<u8>, format: ObjectFormat) -> Content {
+/// Bytes with the name that git has for them.
+pub(super) fn named(bytes: Vec<u8>, format: ObjectFormat) -> Content {
     match Oid::hash_object_ext(ObjectType::Blob, &bytes, format) {
         Ok(id) => Content::Blob(bytes, id.to_string()),
         Err(_) => Content::Bytes(bytes),
