@@ -155,8 +155,8 @@ fn the_main_line_is_git_s() {
         assert_eq!(line[0].by.0, "builder");
         // A clone with its end cut off.
         let whole = lines(&bench, "git rev-list --first-parent HEAD");
-        bench.types("git clone -q --depth 2 \"file://$PWD\" ../home/short");
-        let short = Repo::open(Some(&bench.path("home/short"))).unwrap();
+        bench.types("git clone -q --depth 2 \"file://$PWD\" ../bin/short");
+        let short = Repo::open(Some(&bench.path("bin/short"))).unwrap();
         let head = short.head().unwrap();
         let line: Vec<_> = short.main_line(&head).map(Result::unwrap).collect();
         let ids: Vec<&str> = line.iter().map(|commit| commit.id.as_str()).collect();

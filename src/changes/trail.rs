@@ -228,12 +228,11 @@ impl<P: Past> Walk<'_, P> {
     /// The first commit, or the last that is known.
     fn end(&mut self, commit: usize, spot: &Spot, cut_off: bool) -> Result<(), P::Error> {
         let seen = self.seen(commit, spot)?;
-        let Some(value) = seen.value() else {
-            return Ok(());
-        };
         if cut_off {
-            self.trail.cut_off = true;
-        } else {
+            self.trail.cut_off |= seen != Seen::NotThere;
+            return Ok(());
+        }
+        if let Some(value) = seen.value() {
             let name = self.name(&spot.subject.id);
             self.tell(
                 commit,
@@ -408,7 +407,8 @@ impl<P: Past> Walk<'_, P> {
             }
         }
         if same && was_id.is_none() {
-            if moved.is_some() {
+            let is_there = is.is_some_and(|is| leads_to(is, &spot.subject.inner));
+            if moved.is_some() && is_there {
                 self.trail.events.push(Event {
                     commit,
                     change: None,
@@ -462,6 +462,13 @@ impl<P: Past> Walk<'_, P> {
         (is, inner): (Option<&Value>, &[String]),
         moved: Option<(String, String)>,
     ) {
+        let had = |value: Option<&Value>, inner: &[String]| {
+            value.is_some_and(|value| leads_to(value, inner))
+        };
+        // What was asked for in the record was not there yet, or no more.
+        if !had(was, was_inner) && !had(is, inner) {
+            return;
+        }
         let (before, after) = match inner {
             [] => (was.cloned(), is.cloned()),
             _ => framed((was, was_inner), (is, inner)),

@@ -146,6 +146,7 @@ impl Trail {
             steps: steps.collect(),
             cut_off: trail.cut_off,
             torn: torn.collect(),
+            torn_now: trail.torn.contains(&last),
             file: is_now.then_some(found.spot.path),
         };
         let page = report::page(&life, self.fields);

@@ -22,6 +22,8 @@ pub struct Report<'a> {
     cut_off: bool,
     /// The commits in which its file can't be read.
     torn: &'a [String],
+    /// Whether its file can't be read as it is now, so that it may be there.
+    torn_now: bool,
 }
 
 /// What became of it in one commit.
@@ -65,6 +67,7 @@ pub fn json(life: &Life) -> String {
         steps: life.steps.iter().map(one).collect(),
         cut_off: life.cut_off,
         torn: &life.torn,
+        torn_now: life.torn_now,
     };
     let text = serde_json::to_string_pretty(&report).unwrap_or_default();
     safe_json(&text) + "\n"

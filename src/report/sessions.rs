@@ -5,7 +5,7 @@ use crate::changes::report::Moment;
 use crate::changes::sessions::Session;
 
 /// How many columns the line of what happened may take: a page less what it is set in by.
-pub const ROOM: usize = 72;
+pub const ROOM: usize = 68;
 
 /// A session, and what happened in it.
 #[derive(Debug, Clone, PartialEq, Eq)]

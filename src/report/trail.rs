@@ -21,6 +21,8 @@ pub struct Life {
     pub cut_off: bool,
     /// The commits in which its file can't be read.
     pub torn: Vec<String>,
+    /// Whether its file can't be read as it is now.
+    pub torn_now: bool,
 }
 
 /// What became of it in one commit.
@@ -44,6 +46,9 @@ pub fn page(life: &Life, fields: bool) -> Page {
     let mut lead = Vec::new();
     match &life.file {
         Some(file) => lead.push(format!("It stands in {file}.")),
+        None if life.torn_now => {
+            lead.push("Whether it is there now can't be told: its file can't be read.".to_owned());
+        }
         None => lead.push("It is not in the build any more.".to_owned()),
     }
     if life.cut_off {
