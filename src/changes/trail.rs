@@ -392,7 +392,7 @@ impl<P: Past> Walk<'_, P> {
             .zip(&was)
             .all(|(one, was)| was.is_some() && one.spot.path != spot.path);
         let moved = (moved && is.is_some()).then(|| (first.spot.path.clone(), spot.path.clone()));
-        let same = was.iter().any(|was| *was == is);
+        let same = was.contains(&is);
         if is.is_none() && !same {
             // Gone from here, and perhaps there under another id.
             if let [parent] = parents
