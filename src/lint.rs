@@ -111,8 +111,16 @@ pub struct Context<'a> {
     pub facts: &'a Facts,
     /// For the rules that come last: what each settlement settled.
     pub settlements: &'a [SettlementUse],
-    present: &'a OnceLock<Present<'a>>,
+    present: Asked<'a>,
     rule: &'a Rule,
+}
+
+/// The present state: known already, or worked out when a rule first asks for it, while
+/// others that don't are running.
+#[derive(Clone, Copy)]
+enum Asked<'a> {
+    Known(&'a Present<'a>),
+    Late(&'a OnceLock<Present<'a>>),
 }
 
 /// A settlement of a decision, and what it met.
@@ -194,7 +202,22 @@ pub fn check(folder: &Folder, facts: &Facts) -> Vec<Finding> {
 /// Checks a folder with some of the rules.
 #[must_use]
 pub fn check_with(folder: &Folder, facts: &Facts, rules: &[&Rule]) -> Vec<Finding> {
-    let present = OnceLock::new();
+    check_present(folder, facts, rules, None)
+}
+
+/// Checks a folder whose present state may be known already.
+#[must_use]
+pub fn check_present<'a>(
+    folder: &'a Folder,
+    facts: &'a Facts,
+    rules: &[&'a Rule],
+    present: Option<&'a Present<'a>>,
+) -> Vec<Finding> {
+    let late = OnceLock::new();
+    let present = match present {
+        Some(known) => Asked::Known(known),
+        None => Asked::Late(&late),
+    };
     let settlements = OnceLock::new();
     let mut findings = Vec::new();
     // Each rule for itself, on all cores: what they find is put in order in the end.
@@ -207,7 +230,7 @@ pub fn check_with(folder: &Folder, facts: &Facts, rules: &[&Rule]) -> Vec<Findin
                     folder,
                     facts,
                     settlements: settlements.get().map_or(&[][..], Vec::as_slice),
-                    present: &present,
+                    present,
                     rule,
                 };
                 let mut found = Vec::new();

@@ -245,6 +245,15 @@ pub struct Present<'a> {
     donors: BTreeMap<&'a str, &'a crate::model::common::Traits>,
 }
 
+/// A folder, and what was worked out of it.
+#[derive(Debug, Clone, Copy)]
+pub struct Worked<'a> {
+    /// The folder.
+    pub folder: &'a Folder,
+    /// Its present state.
+    pub present: &'a Present<'a>,
+}
+
 impl<'a> Present<'a> {
     /// Works it out.
     #[must_use]

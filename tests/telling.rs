@@ -10,12 +10,13 @@ use std::path::Path;
 
 use matchmark::changes::diff::Edit;
 use matchmark::changes::report::Progress;
+use matchmark::changes::tell::Told;
 use matchmark::changes::{Name, RecordChange, Records, compare, tell};
 use matchmark::folder::{Content, Folder, RawFile, kind_of};
 use matchmark::model::Kind;
 use matchmark::model::common::FittedAs;
-use matchmark::present::Present;
 use matchmark::present::joints::joints;
+use matchmark::present::{Present, Worked};
 use matchmark::report::page::Line;
 use matchmark::report::progress;
 use serde_json::{Value, json};
@@ -173,6 +174,15 @@ fn page(told: &[tell::Told]) -> String {
     text
 }
 
+fn worked<'a>(folder: &'a Folder, present: &'a Present<'a>) -> Worked<'a> {
+    Worked { folder, present }
+}
+
+fn derived(since: &Folder, until: &Folder) -> Vec<Told> {
+    let (was, is) = (Present::of(since), Present::of(until));
+    tell::derived(worked(since, &was), worked(until, &is))
+}
+
 fn folder(files: &Files) -> Folder {
     let raw = files.iter().map(|(path, text)| RawFile {
         path: path.clone(),
@@ -208,7 +218,8 @@ fn what_changed_is_told() {
             assert_eq!(applied(&before, &changes), after, "{title}");
             let mut told = tell::tell(&changes);
             told_whole(title, &changes, &told);
-            told.extend(tell::derived(&folder(&case.before), &folder(&case.after)));
+            let (was, is) = (folder(&case.before), folder(&case.after));
+            told.extend(derived(&was, &is));
             tell::in_order(&mut told);
             let headline = tell::headline(&told, FIRST_LINE);
             assert!(headline.width() <= FIRST_LINE, "{title}: {headline}");
@@ -243,7 +254,8 @@ fn far(since: &[(&str, &str)], until: &[(&str, &str)]) -> Vec<String> {
             .collect()
     };
     let (since, until) = (folder(&files(since)), folder(&files(until)));
-    let all = progress::between(&since, &until);
+    let (was, is) = (Present::of(&since), Present::of(&until));
+    let all = progress::between(worked(&since, &was), worked(&until, &is));
     let line = |one: Progress| format!("{}: {} → {}", one.what, one.before, one.after);
     all.into_iter().map(line).collect()
 }
@@ -336,7 +348,8 @@ fn what_can_not_be_read_is_not_counted() {
         let files = files.map(|(path, text)| ((*path).to_owned(), (*text).to_owned()));
         folder(&files.collect())
     };
-    assert!(tell::derived(&folder(FAR), &folder(&torn)).is_empty());
+    let (was, is) = (folder(FAR), folder(&torn));
+    assert!(derived(&was, &is).is_empty());
 }
 
 #[test]

@@ -15,6 +15,7 @@ use crate::changes::sessions::runs;
 use crate::changes::{self, records, tell};
 use crate::folder::{self, kind_of};
 use crate::near;
+use crate::present::{Present, Worked};
 use crate::render;
 use crate::report::{changes as pages, progress};
 use crate::shell::clock;
@@ -353,11 +354,19 @@ impl Place {
         let touched: BTreeSet<&str> = differs.iter().map(|one| one.path.as_str()).collect();
         let (was, is) = records::of_folders(&since.folder, &until.folder, &touched);
         let both = records::beside(&was, &is);
-        let (before, after) = rayon::join(|| since.findings(), || until.findings());
-        let changes = changes::compare(&both.since, &both.until);
-        let mut told = tell::tell(&changes);
-        told.extend(tell::derived(&since.folder, &until.folder));
-        tell::in_order(&mut told);
+        // Worked out once, and for both sides at a time: rules, words and measures ask for it.
+        let (was, is) = rayon::join(|| Present::of(&since.folder), || Present::of(&until.folder));
+        let worked = |folder, present| Worked { folder, present };
+        let (before, after) = (worked(&since.folder, &was), worked(&until.folder, &is));
+        let words = || {
+            let changes = changes::compare(&both.since, &both.until);
+            let mut told = tell::tell(&changes);
+            told.extend(tell::derived(before, after));
+            tell::in_order(&mut told);
+            (changes, told, progress::between(before, after))
+        };
+        let check = || rayon::join(|| since.findings(&was), || until.findings(&is));
+        let ((before, after), (changes, told, progress)) = rayon::join(check, words);
         let before = Checked {
             folder: &since.folder,
             findings: &before,
@@ -391,7 +400,7 @@ impl Place {
             uncompared,
             opened: found.opened,
             cleared: found.cleared,
-            progress: progress::between(&since.folder, &until.folder),
+            progress,
         })
     }
 

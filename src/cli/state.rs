@@ -10,12 +10,14 @@ use crate::changes::report::Side;
 use crate::finding::Finding;
 use crate::folder::{self, Folder};
 use crate::kept::Kept;
+use crate::lint::rules::RULES;
 use crate::lint::{self, Facts, PastTheCheck, Uncommitted};
 use crate::model::build::Stops;
 use crate::model::common::Duration;
 use crate::near;
 use crate::picture::Stored;
 use crate::picture::named::Wanted;
+use crate::present::Present;
 use crate::shell::git::{BuildAt, Commit, GitError, Repo};
 use crate::shell::history::TreeAt;
 use crate::shell::{clock, disk};
@@ -177,10 +179,10 @@ impl Seen {
         self.facts.is_some()
     }
 
-    /// What is wrong with it.
-    pub fn findings(&self) -> Vec<Finding> {
-        let facts = self.facts.as_ref();
-        facts.map_or_else(Vec::new, |facts| lint::check(&self.folder, facts))
+    /// What is wrong with it, by its present state.
+    pub fn findings(&self, present: &Present<'_>) -> Vec<Finding> {
+        let check = |facts| lint::check_present(&self.folder, facts, RULES, Some(present));
+        self.facts.as_ref().map_or_else(Vec::new, check)
     }
 
     /// The same for a report.

@@ -1,7 +1,7 @@
 //! Where the things of the present state stand in the files, and what they are called in
 //! a message.
 
-use super::Context;
+use super::{Asked, Context};
 use crate::finding::{Finding, Level, Place};
 use crate::model::Kind;
 use crate::model::common::Stage;
@@ -23,7 +23,10 @@ impl<'a> Context<'a> {
     /// The present state, worked out when a rule first asks for it.
     #[must_use]
     pub fn present(&self) -> &'a Present<'a> {
-        self.present.get_or_init(|| Present::of(self.folder))
+        match self.present {
+            Asked::Known(present) => present,
+            Asked::Late(late) => late.get_or_init(|| Present::of(self.folder)),
+        }
     }
 
     /// Whether what is not there is missing. It may stand in a file that can't be read, or

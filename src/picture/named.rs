@@ -161,28 +161,26 @@ pub fn unrecorded<'a>(folder: &Folder, pictures: &'a [Picture]) -> Vec<&'a Pictu
         .collect()
 }
 
-/// Where other records name a photo, with what stands there. A decision that settles what
-/// is found at the photo does not rely on it.
+/// Where other records name photos, by the photos' ids. A decision that settles what is
+/// found at a photo does not rely on it.
 #[must_use]
-pub fn relied_on(folder: &Folder, id: &str) -> Vec<(usize, Span)> {
-    let mut places = Vec::new();
+pub fn relied_on(folder: &Folder) -> BTreeMap<&str, Vec<(usize, Span)>> {
+    let mut places: BTreeMap<&str, Vec<(usize, Span)>> = BTreeMap::new();
     for (number, file) in folder.files.iter().enumerate() {
         for reference in &file.uses.references {
             let named = match &reference.target {
-                Target::Photo => &*reference.text == id,
-                Target::Any | Target::Shown => reference.text.strip_prefix("photos/") == Some(id),
-                _ => false,
+                Target::Photo => Some(&*reference.text),
+                Target::Any | Target::Shown => reference.text.strip_prefix("photos/"),
+                _ => None,
             };
-            if !named {
-                continue;
-            }
+            let Some(id) = named else { continue };
             let record = file.records().get(reference.entry);
             let settles = record
                 .filter(|_| file.kind == Kind::Decisions)
                 .and_then(|record| record.value.get("settles"));
             let (at, span) = (reference.span, settles.map(|node| node.span));
             if span.is_none_or(|span| at.start < span.start || span.end < at.end) {
-                places.push((number, at));
+                places.entry(id).or_default().push((number, at));
             }
         }
     }

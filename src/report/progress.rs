@@ -14,23 +14,23 @@ use crate::model::common::{FittedAs, Stage};
 use crate::model::decision::DecisionState;
 use crate::model::job::{Job, JobKind, JobState};
 use crate::present::joints::joints;
-use crate::present::{Present, is_away};
+use crate::present::{Present, Worked, is_away};
 use crate::reckon::quantity::Quantity;
 use crate::reckon::unit::Unit;
 
 /// One figure of how far a build has come.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Measure {
+struct Measure {
     /// What is counted: `places filled for good`.
-    pub what: String,
+    what: String,
     /// How many, or how much: `12 of 80`.
-    pub figure: String,
+    figure: String,
     /// Its rank among all there may be.
     rank: usize,
 }
 
 /// The kinds that a group of measures is worked out of, and its function.
-type Group = (&'static [Kind], fn(&Folder) -> Vec<(String, String)>);
+type Group = (&'static [Kind], fn(Worked<'_>) -> Vec<(String, String)>);
 
 /// All groups, in the order of a page.
 const GROUPS: &[Group] = &[
@@ -46,17 +46,11 @@ const GROUPS: &[Group] = &[
 /// The most measures that a group can have; money has one for each currency.
 const MOST: usize = 1000;
 
-/// How far a build has come.
-#[must_use]
-pub fn progress(folder: &Folder) -> Vec<Measure> {
-    measures(&[folder], folder)
-}
-
 /// How far it has come between two states: every measure that one of them has, whether it
 /// moved or not.
 #[must_use]
-pub fn between(since: &Folder, until: &Folder) -> Vec<Progress> {
-    let both = [since, until];
+pub fn between(since: Worked<'_>, until: Worked<'_>) -> Vec<Progress> {
+    let both = [since.folder, until.folder];
     let (before, after) = (measures(&both, since), measures(&both, until));
     let key = |one: &Measure| (one.rank / MOST, one.rank % MOST, one.what.clone());
     let mut all: Vec<&Measure> = after.iter().collect();
@@ -76,7 +70,7 @@ pub fn between(since: &Folder, until: &Folder) -> Vec<Progress> {
 }
 
 /// The measures of a folder that all of these folders can be read for.
-fn measures(all: &[&Folder], folder: &Folder) -> Vec<Measure> {
+fn measures(all: &[&Folder], one: Worked<'_>) -> Vec<Measure> {
     let is_whole = |kinds: &[Kind]| {
         let mut kinds = kinds.iter();
         kinds.all(|kind| all.iter().all(|folder| folder.is_whole(*kind)))
@@ -84,7 +78,7 @@ fn measures(all: &[&Folder], folder: &Folder) -> Vec<Measure> {
     let groups = GROUPS.iter().enumerate();
     let groups = groups.filter(|(_, (kinds, _))| is_whole(kinds));
     let measures = groups.flat_map(|(group, (_, of))| {
-        let measures = of(folder).into_iter().enumerate();
+        let measures = of(one).into_iter().enumerate();
         measures.map(move |(at, (what, figure))| Measure {
             what,
             figure,
@@ -107,10 +101,9 @@ fn shares<T: PartialEq>(words: &[(T, &str)], all: &[T]) -> Vec<(String, String)>
 }
 
 /// Places and holes: what is on, and what is tight.
-fn on_the_car(folder: &Folder) -> Vec<(String, String)> {
-    let present = Present::of(folder);
-    let mut all = places(&present);
-    all.extend(holes(&present));
+fn on_the_car(of: Worked<'_>) -> Vec<(String, String)> {
+    let mut all = places(of.present);
+    all.extend(holes(of.present));
     all
 }
 
@@ -152,7 +145,7 @@ fn holes(present: &Present<'_>) -> Vec<(String, String)> {
     shares(&words, &holes)
 }
 
-fn wires(folder: &Folder) -> Vec<(String, String)> {
+fn wires(Worked { folder, .. }: Worked<'_>) -> Vec<(String, String)> {
     let circuits = folder.model.circuit.values();
     let wires = circuits.flat_map(|circuit| circuit.data.wires.values());
     let wires: Vec<WireState> = wires
@@ -168,7 +161,7 @@ fn wires(folder: &Folder) -> Vec<(String, String)> {
     shares(&words, &wires)
 }
 
-fn jobs(folder: &Folder) -> Vec<(String, String)> {
+fn jobs(Worked { folder, .. }: Worked<'_>) -> Vec<(String, String)> {
     let jobs = || folder.model.job.values().map(|job| &*job.data);
     let is_away_kind =
         |kind: Option<JobKind>| matches!(kind, Some(JobKind::SendOut | JobKind::Order));
@@ -196,13 +189,13 @@ fn jobs(folder: &Folder) -> Vec<(String, String)> {
     all
 }
 
-fn gaps(folder: &Folder) -> Vec<(String, String)> {
+fn gaps(Worked { folder, .. }: Worked<'_>) -> Vec<(String, String)> {
     let gaps = folder.model.clearance.values();
     let gaps: Vec<bool> = gaps.map(|gap| !gap.data.readings.is_empty()).collect();
     shares(&[(true, "gaps measured")], &gaps)
 }
 
-fn decisions(folder: &Folder) -> Vec<(String, String)> {
+fn decisions(Worked { folder, .. }: Worked<'_>) -> Vec<(String, String)> {
     let decisions = folder.model.decision.values().map(|one| &one.data);
     let decisions: Vec<bool> = decisions
         .filter(|one| one.state != Some(DecisionState::Withdrawn))
@@ -211,7 +204,7 @@ fn decisions(folder: &Folder) -> Vec<(String, String)> {
     shares(&[(true, "decisions made")], &decisions)
 }
 
-fn hours(folder: &Folder) -> Vec<(String, String)> {
+fn hours(Worked { folder, .. }: Worked<'_>) -> Vec<(String, String)> {
     let Ok(hour) = Unit::read("h") else {
         return Vec::new();
     };
@@ -235,7 +228,7 @@ fn hours(folder: &Folder) -> Vec<(String, String)> {
 
 /// The prices of donors, of pieces, and of jobs that are under way or done; what came with
 /// an order that states its own is not counted twice.
-fn paid(folder: &Folder) -> Vec<(String, String)> {
+fn paid(Worked { folder, .. }: Worked<'_>) -> Vec<(String, String)> {
     let model = &folder.model;
     // What is only thought of is not paid, nor what is not to be done any more.
     let of_job = |job: &Job| match job_state(job) {

@@ -7,24 +7,24 @@ use crate::folder::Folder;
 use crate::model::Kind;
 use crate::model::common::Stage;
 use crate::near::spoken;
-use crate::present::Present;
 use crate::present::joints::{Joint, Off, joints};
+use crate::present::{Present, Worked};
 
 /// What came of the changes: joints that are loose because something they clamp came off
 /// after they were tightened, and assemblies whose last place is filled for good. Nothing
 /// where parts or assemblies can't all be read: what is missing may stand there.
 #[must_use]
-pub fn derived(since: &Folder, until: &Folder) -> Vec<Told> {
+pub fn derived(since: Worked<'_>, until: Worked<'_>) -> Vec<Told> {
     let is_whole = |folder: &Folder| {
         let mut kinds = [Kind::Parts, Kind::Assemblies].iter();
         kinds.all(|kind| folder.is_whole(*kind))
     };
-    if !is_whole(since) || !is_whole(until) {
+    if !is_whole(since.folder) || !is_whole(until.folder) {
         return Vec::new();
     }
-    let (was, is) = (Present::of(since), Present::of(until));
-    let mut told = loosened(&joints(&was), &joints(&is));
-    told.extend(full(&was, &is));
+    let (was, is) = (since.present, until.present);
+    let mut told = loosened(&joints(was), &joints(is));
+    told.extend(full(was, is));
     told
 }
 

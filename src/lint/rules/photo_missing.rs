@@ -109,6 +109,7 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
         return;
     };
     let unrecorded = named::unrecorded(cx.folder, pictures);
+    let relied_on = named::relied_on(cx.folder);
     for photo in named::named(cx.folder) {
         let Some((field, message, remedy)) = wrong(cx, &photo, pictures, &unrecorded) else {
             continue;
@@ -117,9 +118,10 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             continue;
         };
         let mut finding = cx.finding(photo.record.file, span, message, remedy);
-        for (file, at) in named::relied_on(cx.folder, photo.id).into_iter().take(SHOWN) {
-            let place = cx.folder.place(file, at);
-            let name = cx.folder.name_at(file, at).unwrap_or_default();
+        let places = relied_on.get(photo.id).into_iter().flatten();
+        for (file, at) in places.take(SHOWN) {
+            let place = cx.folder.place(*file, *at);
+            let name = cx.folder.name_at(*file, *at).unwrap_or_default();
             finding = finding.see(place, format!("{name} relies on it"));
         }
         findings.push(finding);

@@ -89,10 +89,11 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     if !cx.folder.strays.is_empty() || cx.folder.files.iter().any(unread) {
         return;
     }
+    let relied_on = named::relied_on(cx.folder);
     for (id, record) in &cx.folder.model.photo {
         let photo = &record.data;
         let shows = !(photo.shows.is_empty() && photo.also_shows.is_empty() && photo.proves.is_empty());
-        if shows || !named::relied_on(cx.folder, id).is_empty() {
+        if shows || relied_on.contains_key(id.as_str()) {
             continue;
         }
         let spots = cx.folder.spots(Kind::Photos, id).iter();
