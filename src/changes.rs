@@ -65,6 +65,38 @@ impl RecordChange {
     pub fn numbers(&self) -> Vec<usize> {
         self.diff.as_ref().map(Diff::numbers).unwrap_or_default()
     }
+
+    /// What is called otherwise now, as references call it: the record itself, and in it a
+    /// piece, a place, a hole of a joint. From `pump/P1` to `water-pump/P7`; the maps that
+    /// they lie in are no step of their names.
+    #[must_use]
+    pub fn renamings(&self) -> Vec<(String, String)> {
+        fn inside(diff: &Diff, was: &str, is: &str, all: &mut Vec<(String, String)>) {
+            for map in diff.changed() {
+                let entries = map.diff.as_ref().map(Diff::changed).unwrap_or_default();
+                for one in entries {
+                    let old = one.was_key.as_ref().unwrap_or(&one.key);
+                    let (was, is) = (format!("{was}/{old}"), format!("{is}/{}", one.key));
+                    if let Some(diff) = &one.diff {
+                        inside(diff, &was, &is, all);
+                    }
+                    if one.was_key.is_some() {
+                        all.push((was, is));
+                    }
+                }
+            }
+        }
+        let is = &self.name.id;
+        let was = self.was_id.as_ref().unwrap_or(is);
+        let mut all = Vec::new();
+        if was != is {
+            all.push((was.clone(), is.clone()));
+        }
+        if let Some(diff) = &self.diff {
+            inside(diff, was, is, &mut all);
+        }
+        all
+    }
 }
 
 /// Compares the records of two states, by kind and id. Records that both hold the same may

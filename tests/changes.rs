@@ -201,7 +201,16 @@ fn told(changes: &[RecordChange], tally: &mut Tally) {
             left.get_mut(&number).unwrap().remove(leaf);
         }
         match one.deed {
-            Deed::Renamed => assert!(changes[number].was_id.is_some(), "{one:?}"),
+            Deed::Renamed => {
+                let change = &changes[number];
+                let is_renaming = |leaf: &usize| change.diff.as_ref().unwrap().is_renaming(*leaf);
+                // The record itself, or something in it that has a name.
+                let is_so = match one.leaves.as_slice() {
+                    [] => change.was_id.is_some(),
+                    leaves => leaves.iter().all(is_renaming),
+                };
+                assert!(is_so, "{one:?}");
+            }
             Deed::SameFigure => {
                 let [leaf] = one.leaves.as_slice() else {
                     panic!("one figure at a time: {one:?}");

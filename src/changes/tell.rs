@@ -21,7 +21,7 @@ mod words;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Name, RecordChange};
+use super::RecordChange;
 use crate::model::Kind;
 use crate::report::page::Line;
 pub use derived::derived;
@@ -281,13 +281,16 @@ pub struct Told {
     pub leaves: Vec<usize>,
 }
 
+/// What is called otherwise, as a reference calls it with its kind and without, and what
+/// it is called now: without kinds one name may have been that of several.
+type Renamed = BTreeMap<String, BTreeSet<String>>;
+
 /// What one record's change is told with.
 #[derive(Debug)]
 pub struct Teller<'a> {
     /// The change.
     pub change: &'a RecordChange,
-    /// Which records were renamed, from what to what.
-    renamed: &'a BTreeMap<Name, String>,
+    renamed: &'a Renamed,
     number: usize,
     left: BTreeSet<usize>,
     /// What differs only because it names something renamed.
@@ -351,16 +354,16 @@ impl<'a> Teller<'a> {
 /// Tells all changes, in the order of topics, then of weight, then of names.
 #[must_use]
 pub fn tell(changes: &[RecordChange]) -> Vec<Told> {
-    let renamed: BTreeMap<Name, String> = changes
-        .iter()
-        .filter_map(|change| {
-            let was = Name {
-                kind: change.name.kind,
-                id: change.was_id.clone()?,
-            };
-            Some((was, change.name.id.clone()))
-        })
-        .collect();
+    let mut renamed = Renamed::new();
+    for change in changes {
+        for (was, is) in change.renamings() {
+            let kind = change.name.kind;
+            let with_kind = (format!("{kind}/{was}"), format!("{kind}/{is}"));
+            for (was, is) in [(was, is), with_kind] {
+                renamed.entry(was).or_default().insert(is);
+            }
+        }
+    }
     let mut all: Vec<Told> = changes
         .iter()
         .enumerate()

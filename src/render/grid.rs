@@ -281,8 +281,11 @@ fn unbroken(text: &str, breaks: &[char]) -> usize {
 pub(super) fn pieces(text: &str, width: usize) -> Vec<String> {
     let mut left = text.trim_start();
     let mut found = Vec::new();
-    while left.width() > width {
+    loop {
         let mut head = upto(left, width);
+        if head.len() == left.len() {
+            break;
+        }
         if head.is_empty() {
             // Not even one character fits: it stands out rather than get lost.
             let one = left.chars().next().map_or(left.len(), char::len_utf8);
@@ -324,6 +327,13 @@ mod tests {
         assert_eq!(unbroken("intake/injector-1, fuel", &[' ', '/']), 11);
         assert_eq!(pieces("unbreakable", 4), ["unbr", "eaka", "ble"]);
         assert_eq!(pieces("箱", 1), ["箱"]);
+        assert_eq!(pieces("", 4), [""; 0]);
+    }
+
+    #[test]
+    fn a_text_as_long_as_a_book_is_broken_in_one_go() {
+        let text = "word ".repeat(400_000);
+        assert_eq!(pieces(&text, 4).len(), 400_000);
     }
 
     #[test]

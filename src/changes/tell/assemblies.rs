@@ -94,12 +94,17 @@ fn mounted(teller: &mut Teller<'_>, id: &str, view: &View<'_>) {
         ended: "until",
         end: Deed::Dismounted,
     };
-    let outer = view.is("in").or(view.was("in")).unwrap_or("car").to_owned();
-    let outer = match outer.as_str() {
-        "car" => "the car",
-        other => other,
-    };
+    let (was, is) = (view.was("in"), view.is("in"));
     spells(teller, id, view.items("mounted"), &spell, |event| {
+        // What came out was in what it was said to lie in before.
+        let outer = match event.has("until") {
+            true => was.or(is),
+            false => is.or(was),
+        };
+        let outer = match outer.unwrap_or("car") {
+            "car" => "the car",
+            other => other,
+        };
         let on = format!("in {outer}{}", stage(event));
         let over = format!("out again; was {on}");
         (Deed::Mounted, on, over)
@@ -143,7 +148,7 @@ fn for_now(teller: &mut Teller<'_>, id: &str, view: &View<'_>) {
 fn places(teller: &mut Teller<'_>, view: &View<'_>) {
     for place in view.entries("places") {
         let about = format!("{}/{}", teller.id(), place.name);
-        renamed(teller, &about, &place);
+        renamed(teller, &about, "place", &place);
         let (deed, lead) = match (place.view.before, place.view.after) {
             (None, Some(_)) => (Deed::PlaceNew, "a new place"),
             (Some(_), None) => (Deed::PlaceGone, "the place is struck out"),
@@ -163,10 +168,11 @@ fn place(place: Option<&Value>) -> Vec<String> {
     takes.into_iter().chain(words.rest()).collect()
 }
 
-/// Tells that a place, a joint or a hole is called otherwise.
-fn renamed(teller: &mut Teller<'_>, about: &str, one: &Named<'_>) {
+/// Tells that a place, a joint or a hole is called otherwise; a place and the joint there
+/// often have the same name.
+fn renamed(teller: &mut Teller<'_>, about: &str, what: &str, one: &Named<'_>) {
     if let Some((was, leaf)) = one.was {
-        let says = format!("was called {was}");
+        let says = format!("{what}, was called {was}");
         teller.tell(Deed::Renamed, about, says, None, vec![leaf]);
     }
 }
@@ -174,7 +180,7 @@ fn renamed(teller: &mut Teller<'_>, about: &str, one: &Named<'_>) {
 fn joint(teller: &mut Teller<'_>, joint: &Named<'_>) {
     let about = format!("{}/{}", teller.id(), joint.name);
     let view = &joint.view;
-    renamed(teller, &about, joint);
+    renamed(teller, &about, "joint", joint);
     if view.is_new() || view.is_gone() {
         let (deed, lead) = match view.is_new() {
             true => (Deed::JointNew, "a new joint"),
@@ -288,7 +294,7 @@ fn holes(teller: &mut Teller<'_>, about: &str, view: &View<'_>) {
     let mut groups: BTreeMap<Told, Alike> = BTreeMap::new();
     for hole in view.entries("holes") {
         let at = format!("{about}/{}", hole.name);
-        renamed(teller, &at, &hole);
+        renamed(teller, &at, "hole", &hole);
         if !view.is_new() {
             changed(teller, &at, &hole);
         }

@@ -2,6 +2,8 @@
 //!
 //! Wires of one circuit that came equally far on one day are one sentence.
 
+use std::collections::BTreeMap;
+
 use serde_json::Value;
 
 use super::view::{Named, View};
@@ -47,13 +49,23 @@ pub(super) fn tell(teller: &mut Teller<'_>) {
         circuit.say_rest(&["wires"]);
         circuit.text()
     });
-    while !all.is_empty() {
-        let like = (all[0].deed, all[0].done.clone(), all[0].when.clone());
-        let same = |one: &One<'_>| (one.deed, &one.done, &one.when) == (like.0, &like.1, &like.2);
-        let (these, others): (Vec<_>, Vec<_>) = all.into_iter().partition(same);
-        all = others;
-        let (deed, done, when) = like;
-        let mut says = done;
+    // In the order of the first wire of each.
+    let mut alike: Vec<Vec<One<'_>>> = Vec::new();
+    let mut places: BTreeMap<(Deed, String, Option<String>), usize> = BTreeMap::new();
+    for one in all {
+        let like = (one.deed, one.done.clone(), one.when.clone());
+        let place = *places.entry(like).or_insert(alike.len());
+        match alike.get_mut(place) {
+            Some(these) => these.push(one),
+            None => alike.push(vec![one]),
+        }
+    }
+    for these in alike {
+        let Some(first) = these.first() else {
+            continue;
+        };
+        let (deed, when) = (first.deed, first.when.clone());
+        let mut says = first.done.clone();
         let own: Vec<&str> = these.iter().map(|one| one.own.as_str()).collect();
         let names: Vec<&str> = these.iter().map(|one| one.wire).collect();
         if own.iter().all(|text| text.is_empty()) {

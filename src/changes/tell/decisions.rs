@@ -13,6 +13,7 @@ pub(super) fn tell(teller: &mut Teller<'_>) {
         return;
     }
     settlements(teller, &view);
+    follows(teller, &view);
     let is_made = |state: Option<&str>, chosen: Option<&str>| match state {
         Some(state) => state == "chosen",
         None => chosen.is_some(),
@@ -25,7 +26,7 @@ pub(super) fn tell(teller: &mut Teller<'_>) {
     let id = teller.id();
     let deed = if made && !was_made {
         Deed::Chosen
-    } else if made && view.under("chosen").differs() && view.is("chosen").is_some() {
+    } else if made && is_other_choice(&view) {
         Deed::Overturned
     } else if state_differs && is == Some("withdrawn") {
         Deed::Withdrawn
@@ -135,6 +136,31 @@ pub(super) fn tell(teller: &mut Teller<'_>) {
     saying.tell(teller, deed, &about, when);
     if !short.is_empty() {
         teller.briefly(short);
+    }
+}
+
+/// Whether what is chosen is one of the options under another name: from what to what.
+fn renamed<'a>(view: &View<'a>) -> Option<(&'a str, &'a str)> {
+    let (was, is) = (view.was("chosen")?, view.is("chosen")?);
+    let options = view.entries("options");
+    let mut options = options.iter().filter(|one| one.name == is);
+    let is_it = options.any(|one| one.was.is_some_and(|(old, _)| old == was));
+    is_it.then_some((was, is))
+}
+
+/// Whether something else is chosen than before.
+fn is_other_choice(view: &View<'_>) -> bool {
+    let chosen = view.under("chosen");
+    chosen.differs() && view.is("chosen").is_some() && renamed(view).is_none()
+}
+
+/// The choice is the same, and called otherwise.
+fn follows(teller: &mut Teller<'_>, view: &View<'_>) {
+    if let Some((was, is)) = renamed(view) {
+        let says = format!("chosen: {was} → {is}");
+        let leaves = view.under("chosen").leaves();
+        let about = teller.change.name.to_string();
+        teller.tell(Deed::Followed, about, says, None, leaves);
     }
 }
 

@@ -274,7 +274,11 @@ pub(super) fn measured(
         if let Some(how) = words.text("how") {
             says.push_str(&format!(" ({})", one_line(how)));
         }
-        let of_it = |one: &&&Value| one.get(what).and_then(Value::as_str) == Some(&name);
+        // What was measured elsewhere on it is no earlier figure of this.
+        let spot = item.after.and_then(|one| one.get("between"));
+        let of_it = |one: &&&Value| {
+            one.get(what).and_then(Value::as_str) == Some(&name) && one.get("between") == spot
+        };
         let last = old.iter().rev().find(of_it);
         if let Some(was) = last.and_then(|one| one.get("is")).and_then(Value::as_str) {
             says.push_str(&format!(", was {}", one_line(was)));

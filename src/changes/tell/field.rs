@@ -463,16 +463,15 @@ impl Teller<'_> {
     /// Whether a text is another only because it names what was renamed.
     fn follows(&self, was: &Value, is: &Value) -> bool {
         match (was, is) {
-            (Value::String(was), Value::String(is)) => self.renamed.iter().any(|(old, new)| {
-                let with_kind = (format!("{old}"), format!("{}/{new}", old.kind));
-                [(old.id.clone(), new.clone()), with_kind]
-                    .iter()
-                    .any(|(old, new)| {
-                        let rest = was.strip_prefix(old.as_str());
-                        let rest = rest.filter(|rest| rest.is_empty() || rest.starts_with('/'));
-                        rest.is_some_and(|rest| *is == format!("{new}{rest}"))
-                    })
-            }),
+            (Value::String(was), Value::String(is)) => {
+                let ends = was.match_indices('/').map(|(at, _)| at);
+                ends.chain([was.len()]).any(|end| {
+                    let (old, rest) = was.split_at(end);
+                    let new = is.strip_suffix(rest);
+                    let now = self.renamed.get(old);
+                    new.is_some_and(|new| now.is_some_and(|now| now.contains(new)))
+                })
+            }
             (Value::Array(was), Value::Array(is)) => {
                 was.len() == is.len()
                     && was.iter().zip(is).all(|(was, is)| {

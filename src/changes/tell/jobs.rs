@@ -327,7 +327,7 @@ fn arrived<'a>(id: &str, view: View<'a>, facts: &mut Vec<Fact<'a>>) {
             let number = |key: &str| line.get(key).and_then(Value::as_u64);
             match (number("came"), number("count")) {
                 (Some(came), Some(count)) => came < count,
-                (came, _) => came.is_none(),
+                (came, _) => came.is_none() && line.get("arrived").is_none(),
             }
         })
         .collect();

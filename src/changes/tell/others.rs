@@ -172,13 +172,23 @@ pub(super) fn plug(teller: &mut Teller<'_>) {
         let mut event = Saying::of(item);
         if item.is_new() {
             let stage = event.new_text("as").map(|word| fitted_as(&word));
-            event.say(format!("on {}", stage.unwrap_or_default()).trim_end());
+            let on = format!("on {}", stage.unwrap_or_default());
             let when = event.new_day("when");
-            if let Some(until) = event.new_day("until") {
-                event.say(format!("off again {until}"));
-            }
+            // What is off again by now is told as that.
+            let (deed, day) = match event.new_day("until") {
+                Some(until) => {
+                    let since = when.map(|day| format!(" since {day}"));
+                    let on = on.trim_end();
+                    event.say(format!("off again, was {on}{}", since.unwrap_or_default()));
+                    (Deed::EndOff, Some(until))
+                }
+                None => {
+                    event.say(on.trim_end());
+                    (Deed::EndFitted, when)
+                }
+            };
             event.say_rest(&[]);
-            event.tell(teller, Deed::EndFitted, id, when);
+            event.tell(teller, deed, id, day);
         } else if let Some(until) = event.new_day("until") {
             let since = item.is("when").map(|day| format!(", was on since {day}"));
             event.say(format!("off again{}", since.unwrap_or_default()));
