@@ -59,7 +59,7 @@ pub trait Past {
     /// Why it could not answer.
     type Error;
 
-    /// Git's name for what stands at a path in a commit.
+    /// A name for what stands at a path in a commit: git's, if it is a file that can be read.
     ///
     /// # Errors
     /// When it can't be told.
