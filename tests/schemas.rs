@@ -31,19 +31,22 @@ fn the_published_schemas_are_the_types() {
     let answers = [
         (
             "allot",
-            schemas::answer_text::<matchmark::render::allot::Report>("allot"),
+            schemas::answer_text::<matchmark::render::allot::Report>("allot", "allot"),
         ),
         (
             "sessions",
-            schemas::answer_text::<matchmark::render::sessions::Report>("sessions"),
+            schemas::answer_text::<matchmark::render::sessions::Report>(
+                "sessions",
+                "changes --sessions",
+            ),
         ),
         (
             "trail",
-            schemas::answer_text::<matchmark::render::trail::Report>("trail"),
+            schemas::answer_text::<matchmark::render::trail::Report>("trail", "trail"),
         ),
         (
             "changes",
-            schemas::answer_text::<matchmark::render::changes::Report>("changes"),
+            schemas::answer_text::<matchmark::render::changes::Report>("changes", "changes"),
         ),
     ];
     for (name, made) in &answers {

@@ -12,7 +12,7 @@ use std::sync::Arc;
 use serde_json::{Map, Value};
 
 use super::commit::Commit;
-use super::diff::{self, Diff};
+use super::diff::{self, Changed, Diff};
 use super::records::{Beside, Seen};
 use super::{Name, RecordChange, compare};
 use crate::model::Kind;
@@ -59,7 +59,7 @@ pub trait Past {
     /// Why it could not answer.
     type Error;
 
-    /// Git's name for what stands at a path in a commit.
+    /// A name for what stands at a path in a commit: git's, if it is a file that can be read.
     ///
     /// # Errors
     /// When it can't be told.
@@ -287,7 +287,7 @@ impl<P: Past> Walk<'_, P> {
         }
         for (parent, one) in parents.iter().zip(&mut followed) {
             if let (Some(was), Some(is)) = (one.seen.value(), here.value()) {
-                one.spot.subject.inner = inner_before(was, is, &spot.subject.inner);
+                one.spot.subject.inner = across(was, is, &spot.subject.inner, true);
             }
             // What can't be read is as it was before.
             if one.seen == Seen::Torn {
@@ -469,9 +469,14 @@ impl<P: Past> Walk<'_, P> {
         if !had(was, was_inner) && !had(is, inner) {
             return;
         }
-        let (before, after) = match inner {
+        // Gone from here, and perhaps there under another name.
+        let later = match (was, is) {
+            (Some(was), Some(is)) if !leads_to(is, inner) => across(was, is, was_inner, false),
+            _ => inner.to_vec(),
+        };
+        let (before, after) = match later.as_slice() {
             [] => (was.cloned(), is.cloned()),
-            _ => framed((was, was_inner), (is, inner)),
+            inner => framed((was, was_inner), (is, inner)),
         };
         let diff = match (&before, &after) {
             (Some(before), Some(after)) => diff::diff(before, after),
@@ -625,8 +630,9 @@ pub fn names_in(record: &Value) -> Vec<&str> {
         .collect()
 }
 
-/// What the names that lead to something were before a change.
-fn inner_before(was: &Value, is: &Value, inner: &[String]) -> Vec<String> {
+/// What the names that lead to something are on the other side of a change: `before` it, or
+/// after.
+fn across(was: &Value, is: &Value, inner: &[String], before: bool) -> Vec<String> {
     let mut names = inner.to_vec();
     if inner.is_empty() || was == is {
         return names;
@@ -635,13 +641,23 @@ fn inner_before(was: &Value, is: &Value, inner: &[String]) -> Vec<String> {
     let mut level: Vec<&Diff> = diff.iter().collect();
     for (name, depth) in names.iter_mut().zip(0..) {
         let maps: &[&str] = if depth == 0 { NAMED } else { &[INNER] };
-        let entries = level.iter().flat_map(|diff| {
-            let maps = maps.iter().filter_map(|key| diff.under(key)?.diff.as_ref());
-            maps.collect::<Vec<_>>()
-        });
-        let entries: Vec<_> = entries.filter_map(|diff| diff.under(name)).collect();
-        if let Some(was) = entries.iter().find_map(|one| one.was_key.clone()) {
-            *name = was;
+        let sides = |one: &Changed| {
+            let was = one.was_key.as_ref().unwrap_or(&one.key);
+            let both = (one.key.clone(), was.clone());
+            if before { both } else { (both.1, both.0) }
+        };
+        let entries: Vec<&Changed> = level
+            .iter()
+            .flat_map(|diff| maps.iter().filter_map(|key| diff.under(key)?.diff.as_ref()))
+            .filter_map(|diff| match diff {
+                Diff::Map(changed) => Some(changed),
+                _ => None,
+            })
+            .flatten()
+            .filter(|one| sides(one).0 == *name)
+            .collect();
+        if let Some(renamed) = entries.iter().find(|one| one.was_key.is_some()) {
+            *name = sides(renamed).1;
         }
         level = entries.iter().filter_map(|one| one.diff.as_ref()).collect();
     }

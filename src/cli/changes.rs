@@ -109,11 +109,12 @@ impl Changes {
         let mut report = place.report(&since, &until)?;
         report.remark = remark;
         if usual && report.is_same() && until.is_build() && place.repo.head().is_some() {
+            // As of its own day: what came of the days since is nobody's doing.
             let head = Which::Commit(place.repo.commit("HEAD")?);
+            let until = Seen::read(&place.repo, head, &place.prefix, Some(&until), as_of)?;
             let (since, remark) = place.last_session(gap, None)?;
             let since = place.beside(since, &until)?;
             let mut instead = place.report(&since, &until)?;
-            instead.until = Seen::empty(head).side();
             let mut said = format!(
                 "Nothing has changed since {}. This is what the last session did.",
                 pages::side(&report.since)
@@ -124,7 +125,7 @@ impl Changes {
             }
             instead.remark = Some(said);
             report = instead;
-            std::mem::forget(since);
+            std::mem::forget((since, until));
         }
         let page = pages::page(&report, self.fields);
         sessions::print(&page, self.format, || render::changes::json(&report))?;

@@ -65,12 +65,12 @@ pub fn schema_text(kind: Kind) -> String {
     text
 }
 
-/// The text of the schema of what a command prints as JSON.
+/// The text of the schema of what a command prints as JSON; `name` is the schema's.
 #[must_use]
-pub fn answer_text<T: schemars::JsonSchema>(command: &str) -> String {
+pub fn answer_text<T: schemars::JsonSchema>(name: &str, command: &str) -> String {
     let types = SchemaSettings::draft2020_12().into_generator();
     let mut schema = types.into_root_schema_for::<T>();
-    schema.insert("$id".into(), format!("{BASE}{command}.json").into());
+    schema.insert("$id".into(), format!("{BASE}{name}.json").into());
     let title = format!("What `matchmark {command} --format json` prints");
     schema.insert("title".into(), title.into());
     let mut schema = schema.to_value();

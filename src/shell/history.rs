@@ -390,6 +390,10 @@ impl Entry {
     }
 }
 
+/// What stands for git's name where a link, another repository or what can't be read takes
+/// the place of a file.
+const NO_FILE: &str = "no file";
+
 /// How git takes a plain file.
 const FILE: u32 = 0o100_644;
 
@@ -611,6 +615,7 @@ impl<'r> Walked<'r> {
             let mut wanted = vec![blob.to_owned()];
             let entries = self.entries.get(path).map_or(&[][..], Vec::as_slice);
             let older = entries.iter().rev().flatten();
+            let older = older.filter(|one| *one != NO_FILE);
             let older = older.skip_while(|one| *one != blob).skip(1);
             for one in older {
                 let key = (kind, one.clone(), id.to_owned());
@@ -655,7 +660,7 @@ impl Past for Walked<'_> {
     fn at(&mut self, commit: usize, path: &str) -> Result<Option<String>, GitError> {
         if commit == self.places.len() {
             let content = self.folder.get(path);
-            return Ok(content.and_then(blob_of).map(str::to_owned));
+            return Ok(content.map(|content| blob_of(content).unwrap_or(NO_FILE).to_owned()));
         }
         if !self.entries.contains_key(path) {
             let places = self.places.iter();
@@ -663,7 +668,11 @@ impl Past for Walked<'_> {
             let asked = self.places.iter().zip(&paths);
             let asked: Vec<_> = asked.map(|(at, path)| (&*at.tree, &**path)).collect();
             let found = self.repo.entries(&asked)?.into_iter();
-            let found = found.map(|entry| entry.filter(Entry::is_file).map(|entry| entry.id));
+            let name = |entry: Entry| match entry.is_file() {
+                true => entry.id,
+                false => NO_FILE.to_owned(),
+            };
+            let found = found.map(|entry| entry.map(name));
             self.entries.insert(path.to_owned(), found.collect());
         }
         let entries = self.entries.get(path).and_then(|all| all.get(commit));
@@ -671,6 +680,9 @@ impl Past for Walked<'_> {
     }
 
     fn seen(&mut self, path: &str, blob: &str, kind: Kind, id: &str) -> Result<Seen, GitError> {
+        if blob == NO_FILE {
+            return Ok(Seen::Torn);
+        }
         let key = (kind, blob.to_owned(), id.to_owned());
         if !self.seen.contains_key(&key) {
             self.look(path, blob, kind, id)?;
