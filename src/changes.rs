@@ -160,6 +160,7 @@ fn renamed(since: &Records, until: &Records) -> BTreeMap<Name, Name> {
         let followed = followed.get_or_insert_with(|| references_changed(since, until));
         let pairs = alike::pairs(&gone, &new, |from, to| {
             followed.contains(&(gone[from].0.to_owned(), new[to].0.to_owned()))
+                || says_the_same(gone[from].1, new[to].1)
         });
         for (from, to) in pairs {
             let name = |id: &str| Name {
@@ -170,6 +171,23 @@ fn renamed(since: &Records, until: &Records) -> BTreeMap<Name, Name> {
         }
     }
     found
+}
+
+/// Whether two records say the same where hardly two different ones do.
+fn says_the_same(was: &Value, is: &Value) -> bool {
+    const TELLING: &[&str] = &[
+        "number",
+        "engine-number",
+        "chassis-number",
+        "file",
+        "asks",
+        "does",
+    ];
+    let same = |key: &&str| {
+        let text = |value: &Value| value.get(key).and_then(Value::as_str).map(str::to_owned);
+        text(was).is_some() && text(was) == text(is)
+    };
+    TELLING.iter().any(same)
 }
 
 /// The steps of texts that became other ones in records that kept their id, as far as
@@ -261,6 +279,19 @@ mod tests {
             changes.iter().any(|change| change.was_id.is_some())
         };
         assert!(renamed(&since, &until));
+        let part =
+            |state: Value| json!({"name": "Pump", "number": "WP-1", "pieces": {"P1": state}});
+        let old = records(&[(
+            Kind::Parts,
+            "pump",
+            part(json!({"condition": "unchecked", "kept-in": "box 1"})),
+        )]);
+        let scrap =
+            part(json!({"condition": "scrap", "because": "cracked", "kept-in": "scrap tin"}));
+        assert!(renamed(
+            &old,
+            &records(&[(Kind::Parts, "coolant-pump", scrap)])
+        ));
         let alone = records(&[(Kind::Parts, "pump", was)]);
         assert!(!renamed(
             &alone,

@@ -1,6 +1,8 @@
 //! The nearest known word to one that is not known, and how words are shown in
 //! a sentence.
 
+use std::cmp::Ordering;
+
 use similar::TextDiff;
 
 /// How alike two words must be to be offered, from 0 to 1. With 0.7 a letter
@@ -132,9 +134,52 @@ pub fn hides(c: char) -> bool {
         )
 }
 
+/// The order of two names for people: figures in them count as numbers, so that `N2` stands
+/// before `N10`.
+#[must_use]
+pub fn in_order(a: &str, b: &str) -> Ordering {
+    let (mut left, mut right) = (a, b);
+    loop {
+        let (one, other) = (part(&mut left), part(&mut right));
+        let is_number = |text: &str| text.starts_with(|c: char| c.is_ascii_digit());
+        let order = if is_number(one) && is_number(other) {
+            let (one, other) = (one.trim_start_matches('0'), other.trim_start_matches('0'));
+            one.len().cmp(&other.len()).then_with(|| one.cmp(other))
+        } else {
+            one.cmp(other)
+        };
+        if order.is_ne() {
+            return order;
+        }
+        if one.is_empty() && other.is_empty() {
+            return a.cmp(b);
+        }
+    }
+}
+
+/// Takes the next run of digits, or of anything else, off a text.
+fn part<'a>(text: &mut &'a str) -> &'a str {
+    let digit = |c: char| c.is_ascii_digit();
+    let is_number = text.starts_with(digit);
+    let end = text.find(|c: char| digit(c) != is_number);
+    let (part, rest) = text.split_at(end.unwrap_or(text.len()));
+    *text = rest;
+    part
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn figures_in_names_count_as_numbers() {
+        let mut names = ["N10", "N2", "N02", "a/b-9", "a/b-10", "N", "10", "9"];
+        names.sort_by(|a, b| super::in_order(a, b));
+        assert_eq!(
+            names,
+            ["9", "10", "N", "N02", "N2", "N10", "a/b-9", "a/b-10"]
+        );
+    }
 
     #[test]
     fn a_slip_of_the_pen_is_found() {

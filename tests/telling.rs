@@ -159,9 +159,7 @@ fn page(told: &[tell::Told]) -> String {
             head = one.deed.topic().head();
             text.push_str(&format!("{head}\n"));
         }
-        let when = one.when.as_ref().map(|when| format!(", {when}"));
-        let (about, says) = (&one.about, &one.says);
-        text.push_str(&format!("  {about}  {says}{}\n", when.unwrap_or_default()));
+        text.push_str(&format!("  {}  {}\n", one.about, one.sentence()));
         for line in &one.lines {
             let (mark, line) = match line {
                 Line::Kept(line) => (' ', line),

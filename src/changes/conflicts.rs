@@ -12,7 +12,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::diff::Diff;
 use super::report::Cleared;
-use super::tell::Told;
+use super::tell::{Deed, Told, Topic};
 use super::{Name, RecordChange};
 use crate::finding::{Finding, Place};
 use crate::folder::Folder;
@@ -272,6 +272,25 @@ impl Renamed {
     }
 }
 
+/// What a sentence names, but for this.
+fn mentioned<'a>(message: &'a str, own: &str) -> BTreeSet<&'a str> {
+    let words = message.split_whitespace().map(|word| {
+        let bare = word.trim_matches([',', ';', ':', '.', '`']);
+        (bare, word.starts_with('`'))
+    });
+    let names = words.filter(|(bare, quoted)| *quoted || bare.contains('/'));
+    let others = names.filter(|(bare, _)| !own.ends_with(bare) && !bare.is_empty());
+    others.map(|(bare, _)| bare).collect()
+}
+
+/// Whether something is told of what is called so.
+fn speaks_of(told: &Told, name: &str) -> bool {
+    let inside = told.about.strip_prefix(name);
+    let about = inside.is_some_and(|rest| rest.is_empty() || rest.starts_with('/'));
+    let words = || told.says.split([' ', ',', ';']);
+    about || name.contains('/') && words().any(|word| word == name)
+}
+
 /// What may have cleared a conflict.
 struct Because<'a> {
     since: &'a Folder,
@@ -281,8 +300,8 @@ struct Because<'a> {
 }
 
 impl Because<'_> {
-    /// What is told about what the finding is about; else of the record that it lies in;
-    /// else of what it is related to.
+    /// What is told about what the finding is about; else of what its sentence names; else of
+    /// the record that it lies in; else of what it is related to.
     fn of(&self, finding: &Finding) -> Vec<String> {
         let spot = finding.record.as_deref().map(|name| self.renamed.now(name));
         let own = spot.as_deref().map(record_of).unwrap_or_default();
@@ -294,6 +313,11 @@ impl Because<'_> {
         let exact = self.sentences(about);
         if !exact.is_empty() {
             return exact;
+        }
+        let mentioned = mentioned(&finding.message, spot.as_deref().unwrap_or_default());
+        let names = self.sentences(|told| mentioned.iter().any(|name| speaks_of(told, name)));
+        if !names.is_empty() {
+            return names;
         }
         let of_record = self.sentences(|told| self.record(told).as_deref() == Some(own));
         if !of_record.is_empty() {
@@ -312,8 +336,10 @@ impl Because<'_> {
 
     fn sentences(&self, wanted: impl Fn(&&Told) -> bool) -> Vec<String> {
         let mut all: Vec<String> = Vec::new();
-        for told in self.told.iter().filter(wanted) {
-            let sentence = format!("{} {}", told.about, told.says);
+        // Where something lies and what it cost clears nothing.
+        let may = |told: &&Told| told.deed != Deed::Moved && told.deed.topic() != Topic::Money;
+        for told in self.told.iter().filter(may).filter(wanted) {
+            let sentence = format!("{} {}", told.about, told.sentence());
             if !all.contains(&sentence) {
                 all.push(sentence);
             }

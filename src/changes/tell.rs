@@ -23,6 +23,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::RecordChange;
 use crate::model::Kind;
+use crate::near;
 use crate::report::page::Line;
 pub use derived::derived;
 pub use field::leaves;
@@ -65,6 +66,28 @@ pub enum Topic {
 }
 
 impl Topic {
+    /// One of what stands under the heading.
+    #[must_use]
+    pub fn one(self) -> &'static str {
+        match self {
+            Self::Pieces => "piece",
+            Self::Assemblies => "assembly",
+            Self::Joints => "joint",
+            Self::Wires => "wire",
+            Self::Jobs => "job",
+            Self::SendOuts => "send-out",
+            Self::Orders => "order",
+            Self::Gaps => "gap",
+            Self::Decisions => "decision",
+            Self::Photos => "photo",
+            Self::Money => "sum",
+            Self::Fasteners => "fastener",
+            Self::Tools => "tool",
+            Self::Records => "record",
+            Self::Fields => "thing",
+        }
+    }
+
     /// The heading.
     #[must_use]
     pub fn head(self) -> &'static str {
@@ -258,6 +281,26 @@ deeds! {
     Field "field changed" Fields 10 "{} changed" "{} fields changed";
 }
 
+impl Deed {
+    /// The word that a sentence begins with where it does not say by itself what was done.
+    #[must_use]
+    pub fn lead(self) -> &'static str {
+        match self {
+            Self::Arrived => "arrived",
+            Self::Asked => "open",
+            Self::CameBack => "back",
+            Self::Chosen => "decided",
+            Self::DonorNew | Self::Gone | Self::New => self.word(),
+            Self::JobTried => "tried",
+            Self::Ordered => "ordered",
+            Self::Overturned => "overturned",
+            Self::Paid => "paid",
+            Self::Sent => "sent",
+            _ => "",
+        }
+    }
+}
+
 /// One thing that is told.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Told {
@@ -296,6 +339,25 @@ pub struct Teller<'a> {
     /// What differs only because it names something renamed.
     followed: BTreeSet<usize>,
     told: Vec<Told>,
+}
+
+impl Told {
+    /// The whole sentence: what was done where `says` does not say it, and the day.
+    #[must_use]
+    pub fn sentence(&self) -> String {
+        let lead = self.deed.lead();
+        let mut text = match (lead, self.says.as_str()) {
+            ("", says) => says.to_owned(),
+            (lead, "") => lead.to_owned(),
+            (lead, says) if says.starts_with(lead) => says.to_owned(),
+            (lead, says) => format!("{lead}: {says}"),
+        };
+        if let Some(when) = self.when.as_ref().filter(|when| !text.contains(*when)) {
+            text.push_str(if text.is_empty() { "" } else { " " });
+            text.push_str(&format!("({when})"));
+        }
+        text
+    }
 }
 
 impl<'a> Teller<'a> {
@@ -388,7 +450,10 @@ pub fn tell(changes: &[RecordChange]) -> Vec<Told> {
 pub fn in_order(told: &mut [Told]) {
     told.sort_by(|a, b| {
         let key = |told: &Told| (told.deed.topic(), std::cmp::Reverse(told.deed.weight()));
-        (key(a), a.deed, &a.about, &a.when).cmp(&(key(b), b.deed, &b.about, &b.when))
+        (key(a), a.deed)
+            .cmp(&(key(b), b.deed))
+            .then_with(|| near::in_order(&a.about, &b.about))
+            .then_with(|| a.when.cmp(&b.when))
     });
 }
 
@@ -402,6 +467,7 @@ fn record(teller: &mut Teller<'_>) {
             None,
             Vec::new(),
         );
+        teller.briefly(format!("{was} is {} now", teller.change.name.id));
     }
     let all: BTreeSet<usize> = teller.left.clone();
     field::followed(teller);

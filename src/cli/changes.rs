@@ -19,7 +19,7 @@ use crate::present::{Present, Worked};
 use crate::render;
 use crate::report::{changes as pages, progress};
 use crate::shell::clock;
-use crate::shell::git::{GitError, Repo};
+use crate::shell::git::{Commit, GitError, Repo};
 use crate::shell::states::Day;
 
 /// Tell what changed between two states of the build
@@ -79,9 +79,10 @@ impl Changes {
         let as_of = super::day(self.as_of.as_deref())?;
         folder::make_ready();
         let place = Place::of(self.folder.as_deref())?;
+        let named = self.named()?;
         let (since, until) = match self.since_me {
-            true => (&None, &self.since),
-            false => (&self.since, &self.until),
+            true => (&None, &named.0),
+            false => (&named.0, &named.1),
         };
         let until = match (until, &place.folder) {
             (Some(name), _) => place.state(name)?,
@@ -107,7 +108,10 @@ impl Changes {
             .context("neither of the two states holds a build.yaml here"));
         }
         let mut report = place.report(&since, &until)?;
-        report.remark = remark;
+        report.remark = match remark {
+            None => place.out_of_line(&since, &until)?,
+            remark => remark,
+        };
         if usual && report.is_same() && until.is_build() && place.repo.head().is_some() {
             // As of its own day: what came of the days since is nobody's doing.
             let head = Which::Commit(place.repo.commit("HEAD")?);
@@ -137,6 +141,28 @@ impl Changes {
 }
 
 impl Changes {
+    /// The two states as they were typed; git's way of writing them is understood too.
+    fn named(&self) -> anyhow::Result<(Option<String>, Option<String>)> {
+        let both = self.since.as_deref().and_then(|both| both.split_once(".."));
+        let Some((first, second)) = both else {
+            return Ok((self.since.clone(), self.until.clone()));
+        };
+        if second.starts_with('.') || self.until.is_some() || self.since_me {
+            return Err(anyhow::anyhow!(
+                "name the state before and the state after: `matchmark changes A B`"
+            )
+            .context(format!(
+                "`{}` names no state",
+                self.since.as_deref().unwrap_or_default()
+            )));
+        }
+        let or_head = |name: &str| match name {
+            "" => "HEAD".to_owned(),
+            name => name.to_owned(),
+        };
+        Ok((Some(or_head(first)), Some(or_head(second))))
+    }
+
     /// Lists the sessions.
     fn list(
         &self,
@@ -226,6 +252,8 @@ impl Place {
         }
         match self.repo.commit(name) {
             Ok(commit) => Ok(Which::Commit(commit)),
+            // Git's own name for nothing at all.
+            Err(GitError::NoCommit(_)) if self.repo.is_empty_tree(name) => Ok(Which::Nothing),
             Err(GitError::NoCommit(_)) => Err(self.no_state(name)),
             Err(error) => Err(error.into()),
         }
@@ -267,7 +295,8 @@ impl Place {
         known.sort();
         known.dedup();
         let known: Vec<&str> = known.iter().map(String::as_str).collect();
-        anyhow::anyhow!("{}", near::write_one_of(name, &known)).context(why)
+        let known = near::write_one_of(name, &known);
+        anyhow::anyhow!("{known}; a day is written as in `2026-03-01`").context(why)
     }
 
     /// The last commit of whoever asks.
@@ -288,16 +317,19 @@ impl Place {
             Some(head) => self.repo.between(&[], &head.id)?,
             None => Vec::new(),
         };
-        let mine = all.into_iter().filter(|commit| {
+        let is_mine = |commit: &Commit| {
             let own = match by_address {
                 true => &commit.by.1,
                 false => &commit.by.0,
             };
             own.to_lowercase() == who.to_lowercase()
-        });
-        match mine.max_by_key(|commit| commit.written) {
-            Some(commit) => Ok(Which::Commit(commit)),
-            None => Err(anyhow::anyhow!(
+        };
+        // A merge brings in what others did: it is no work that one left off at.
+        let mine = all
+            .iter()
+            .filter(|commit| is_mine(commit) && commit.parents.len() < 2);
+        let (Some(last), Some(head)) = (mine.max_by_key(|commit| commit.written), head) else {
+            return Err(anyhow::anyhow!(
                 "name a day or a commit instead, or see `git config user.email`; \
                  `git shortlog -se HEAD` lists who has"
             )
@@ -306,8 +338,25 @@ impl Place {
                 false => format!(
                     "nothing was committed by {who} as far as the history of this clone goes"
                 ),
-            })),
+            }));
+        };
+        // One's own commits may have been put on top of what others did in the meantime.
+        let mut before = None;
+        let mut own_above = false;
+        for commit in self.repo.main_line(&head) {
+            let commit = commit?;
+            own_above |= commit.id == last.id;
+            if own_above && !is_mine(&commit) {
+                if commit.written <= last.written {
+                    break;
+                }
+                before = commit.parents.first().cloned();
+            }
         }
+        Ok(Which::Commit(match before {
+            Some(id) => self.repo.commit(&id)?,
+            None => last.clone(),
+        }))
     }
 
     /// The end of the session before the one that goes on at that moment; without one,
@@ -344,10 +393,34 @@ impl Place {
         Ok((Which::Commit(later), Some(remark)))
     }
 
-    /// The earlier state, as of its own day.
+    /// The earlier state, as of the later one's day: so what the days alone bring about
+    /// does not stand among what was done.
     fn beside(&self, which: Which, until: &Seen) -> anyhow::Result<Seen> {
         let prefix = until.at.as_ref().map_or(&self.prefix, |at| &at.prefix);
-        Seen::read(&self.repo, which, prefix, Some(until), None)
+        Seen::read(&self.repo, which, prefix, Some(until), until.day())
+    }
+
+    /// What must be said of two states that do not follow each other.
+    fn out_of_line(&self, since: &Seen, until: &Seen) -> anyhow::Result<Option<String>> {
+        let (from, to) = (since.last_commit(&self.repo), until.last_commit(&self.repo));
+        let (Some(from), Some(to)) = (from, to) else {
+            return Ok(None);
+        };
+        let behind = self.repo.between(std::slice::from_ref(&to.id), &from.id)?;
+        if behind.is_empty() {
+            return Ok(None);
+        }
+        let ahead = self.repo.between(std::slice::from_ref(&from.id), &to.id)?;
+        let taken_back = "what only the first holds reads as taken back";
+        Ok(Some(match (ahead.is_empty(), behind.len()) {
+            (true, _) => format!("The second state is the older one: {taken_back}."),
+            (false, 1) => {
+                format!("The two have parted: 1 commit is in the first alone, and {taken_back}.")
+            }
+            (false, more) => format!(
+                "The two have parted: {more} commits are in the first alone, and {taken_back}."
+            ),
+        }))
     }
 
     fn report(&self, since: &Seen, until: &Seen) -> anyhow::Result<Report> {
@@ -407,12 +480,8 @@ impl Place {
 
     /// How many commits and sessions lie between two states.
     fn between(&self, since: &Seen, until: &Seen) -> anyhow::Result<Option<Between>> {
-        let last = |seen: &Seen| match &seen.which {
-            Which::Nothing => None,
-            Which::Commit(commit) => Some(commit.clone()),
-            Which::Staged | Which::Folder(_) => self.repo.head(),
-        };
-        let (from, Some(to)) = (last(since), last(until)) else {
+        let (from, to) = (since.last_commit(&self.repo), until.last_commit(&self.repo));
+        let (from, Some(to)) = (from, to) else {
             return Ok(None);
         };
         let from: Vec<String> = from.into_iter().map(|commit| commit.id).collect();

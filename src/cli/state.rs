@@ -129,7 +129,9 @@ impl Seen {
             Which::Folder(path) => {
                 let raw = repo.named(disk::yaml_files(path)?);
                 let folder = Folder::read_beside(raw, &Kept::closed(), beside)?;
-                let facts = facts_of_folder(Some(repo), path, &folder, as_of);
+                let mut facts = facts_of_folder(Some(repo), path, &folder, as_of);
+                // What is not committed yet is no conflict that a change brought about.
+                facts.uncommitted.clear();
                 return Ok(Self {
                     which,
                     folder,
@@ -171,6 +173,20 @@ impl Seen {
             folder: Folder::default(),
             at: None,
             facts: None,
+        }
+    }
+
+    /// The day that it is checked as of.
+    pub fn day(&self) -> Option<Date> {
+        self.facts.as_ref().map(|facts| facts.as_of)
+    }
+
+    /// The commit that it is, or that what is not committed yet builds upon.
+    pub fn last_commit(&self, repo: &Repo) -> Option<Commit> {
+        match &self.which {
+            Which::Nothing => None,
+            Which::Commit(commit) => Some(commit.clone()),
+            Which::Staged | Which::Folder(_) => repo.head(),
         }
     }
 

@@ -18,6 +18,10 @@ use thiserror::Error;
 
 use super::unit::{self, Amount, Dimension, SAME_CONVERTED, Unit, UnitError};
 
+/// Further apart, as a share, two printings of one figure can't be rounding: of 85 printed
+/// pairs of torques the worst differed by 5.5 per cent.
+const SLIP: f64 = 0.06;
+
 /// The longest text that is read as a quantity, in characters.
 pub const LONGEST: usize = 200;
 
@@ -172,7 +176,8 @@ impl Quantity {
 
     /// Whether one is the other in another unit, rounded as it is printed: 18 lb-ft are
     /// 24.4 N·m, so `24 N·m` and `18 lb-ft` are the same. In one unit only the same figures
-    /// are. The printings in brackets don't count.
+    /// are, and where few digits are printed nothing further apart than printings of one
+    /// torque are: `12 N·m` is no `1 kgf·m`. The printings in brackets don't count.
     pub fn rounds_to(&self, other: &Quantity) -> bool {
         let rounded = |from: &Quantity, to: &Quantity| {
             let ends = to.ends();
@@ -185,7 +190,8 @@ impl Quantity {
                 ),
             ];
             let near = |(amount, printed): &(Amount, f64)| {
-                let half = to.half_last_digit() + printed.abs() * SAME_CONVERTED;
+                let half = to.half_last_digit().min(printed.abs() * SLIP);
+                let half = half + printed.abs() * SAME_CONVERTED;
                 let value = amount.in_unit(to.unit);
                 value.is_some_and(|value| (value - printed).abs() <= half)
             };

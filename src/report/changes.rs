@@ -19,6 +19,9 @@ use crate::yaml::Step;
 /// From so many records on whose same field changed, each to something else, they stand in
 /// a table.
 const MANY: usize = 6;
+
+/// From so many things on of which the same is said, their names stand below it.
+const NAMES: usize = 12;
 /// Longer texts stand on lines of their own.
 const LONG: usize = 60;
 /// So much of a commit's name tells it from others.
@@ -39,7 +42,7 @@ pub fn page(report: &Report, fields: bool) -> Page {
     add(&mut sections, "Conflicts cleared", cleared.collect());
     sections.extend(progress(&report.progress, fields));
     let files = report.files.iter().map(|one| file(one, fields)).collect();
-    add(&mut sections, "Files", gathered(files));
+    add(&mut sections, "Files", gathered(files, "file"));
     let uncompared = report.uncompared.iter();
     let uncompared = uncompared.map(|one| item(&one.file, &one.why));
     add(&mut sections, "Not compared", uncompared.collect());
@@ -109,7 +112,7 @@ pub fn told(told: &[Told], changes: &[RecordChange]) -> Vec<Section> {
     let sections = topics.into_iter().map(|(topic, told)| {
         let items = match topic {
             Topic::Fields => by_field(&told, changes),
-            _ => gathered(told.into_iter().map(said).collect()),
+            _ => gathered(told.into_iter().map(said).collect(), topic.one()),
         };
         Section {
             head: topic.head().to_owned(),
@@ -121,24 +124,20 @@ pub fn told(told: &[Told], changes: &[RecordChange]) -> Vec<Section> {
 
 /// One thing that is told, with its day at the end.
 pub(super) fn said(told: &Told) -> Item {
-    let mut says = told.says.clone();
-    if let Some(when) = told.when.as_ref().filter(|when| !says.contains(*when)) {
-        says.push_str(if says.is_empty() { "" } else { ", " });
-        says.push_str(when);
-    }
     let mut under = Vec::new();
     if !told.lines.is_empty() {
         under.push(Block::Lines(told.lines.clone()));
     }
     Item {
         about: told.about.clone(),
-        says,
+        says: told.sentence(),
         under,
     }
 }
 
-/// Things of which the very same is said, put together in the place of the first.
-fn gathered(items: Vec<Item>) -> Vec<Item> {
+/// Things of which the very same is said, put together in the place of the first; of many
+/// what is said stands first.
+fn gathered(items: Vec<Item>, one: &str) -> Vec<Item> {
     let mut all: Vec<(Vec<String>, Item)> = Vec::new();
     let mut places: BTreeMap<String, usize> = BTreeMap::new();
     for one in items {
@@ -153,9 +152,15 @@ fn gathered(items: Vec<Item>) -> Vec<Item> {
             }
         }
     }
-    let items = all.into_iter().map(|(about, one)| Item {
-        about: together(&about),
-        ..one
+    let items = all.into_iter().map(|(about, mut item)| {
+        let names = together(&about);
+        if about.len() < NAMES {
+            item.about = names;
+        } else {
+            item.about = counted(about.len(), one);
+            item.under.push(Block::Text(names));
+        }
+        item
     });
     items.collect()
 }
@@ -215,7 +220,10 @@ fn by_field(told: &[&Told], changes: &[RecordChange]) -> Vec<Item> {
     let in_table: BTreeSet<usize> = lots.values().flatten().map(|row| row.number).collect();
     let others = told.iter().enumerate();
     let others = others.filter(|(number, _)| !in_table.contains(number));
-    let mut items = gathered(others.map(|(_, told)| said(told)).collect());
+    let mut items = gathered(
+        others.map(|(_, told)| said(told)).collect(),
+        Topic::Fields.one(),
+    );
     for ((kind, key), lot) in lots {
         let figure = |text: &str| text.is_empty() || text.starts_with(|c: char| c.is_ascii_digit());
         let figures = [

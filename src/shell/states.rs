@@ -71,6 +71,14 @@ impl Repo {
         Ok(builds.into_iter().next())
     }
 
+    /// Whether a name leads to the tree that holds nothing.
+    #[must_use]
+    pub fn is_empty_tree(&self, name: &str) -> bool {
+        let tree = format!("{name}^{{tree}}");
+        let tree = self.ask_line(&["rev-parse", "--verify", "-q", "--end-of-options", &tree]);
+        tree.is_ok_and(|tree| self.listed(&tree).is_ok_and(|all| all.is_empty()))
+    }
+
     /// Where the builds in a tree lie.
     ///
     /// # Errors
