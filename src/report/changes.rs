@@ -122,7 +122,7 @@ pub fn told(told: &[Told], changes: &[RecordChange]) -> Vec<Section> {
 /// One thing that is told, with its day at the end.
 pub(super) fn said(told: &Told) -> Item {
     let mut says = told.says.clone();
-    if let Some(when) = told.when.as_ref().filter(|when| !says.contains(*when)) {
+    if let Some(when) = &told.when {
         says.push_str(if says.is_empty() { "" } else { ", " });
         says.push_str(when);
     }
