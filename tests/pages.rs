@@ -314,6 +314,18 @@ fn a_field_that_changed_in_500_records_is_told_whole_and_short() {
     assert!(counted.lines().count() < 520);
 }
 
+/// The day of what was done stands at its end, even where another day in the sentence is
+/// the same.
+#[test]
+fn what_went_on_and_came_off_on_one_day_has_both_days() {
+    let on = "parts:\n  fan:\n    name: Fan\n    pieces: {A: {donor: pell-van}}\n";
+    let off = "parts:\n  fan:\n    name: Fan\n    pieces: {A: {donor: pell-van, fitted: \
+               [{as: mock-up, when: 2026-03-01, until: 2026-03-01}]}}\n";
+    let shown = text(&page(&report(on, off), false), 80, Colour::No);
+    let line = "fan/A  off again; was on for mock-up since 2026-03-01\n             (2026-03-01)\n";
+    assert!(shown.contains(line), "{shown}");
+}
+
 /// Every value of every record, before and after, stands on the page of all fields.
 #[test]
 fn all_fields_are_there_with_their_values() {

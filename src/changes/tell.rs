@@ -352,7 +352,7 @@ impl Told {
             (lead, says) if says.starts_with(lead) => says.to_owned(),
             (lead, says) => format!("{lead}: {says}"),
         };
-        if let Some(when) = self.when.as_ref().filter(|when| !text.contains(*when)) {
+        if let Some(when) = &self.when {
             text.push_str(if text.is_empty() { "" } else { " " });
             text.push_str(&format!("({when})"));
         }

@@ -4,6 +4,7 @@ use std::cmp::Ordering;
 
 use serde_json::Value;
 
+use super::events::earlier;
 use super::view::View;
 use super::words::{Saying, bare, fitted_as};
 use super::{Deed, Teller};
@@ -17,8 +18,9 @@ pub(super) fn tell(teller: &mut Teller<'_>) {
     }
     let about = teller.id();
     let least = view.is("least");
-    // What it was before: the last reading that was there already.
-    let mut last = last_before(&view);
+    let known = view.before.and_then(|gap| gap.get("readings"));
+    let known = known.and_then(Value::as_array);
+    let mut known: Vec<&Value> = known.into_iter().flatten().collect();
     for item in view.items("readings") {
         if !item.is_new() || !item.is_map() {
             continue;
@@ -33,10 +35,13 @@ pub(super) fn tell(teller: &mut Teller<'_>) {
             said.push_str(&format!(", {}", fitted_as(&word)));
         }
         reading.say(said);
-        if let Some(was) = last.take() {
-            reading.say(format!("was {was}"));
+        if let Some(this) = item.after {
+            let was = earlier(&known, this).and_then(|one| one.get("is")?.as_str());
+            if let Some(was) = was {
+                reading.say(format!("was {was}"));
+            }
+            known.push(this);
         }
-        last.clone_from(&gap);
         let when = reading.new_day("when");
         reading.say_new("", "how");
         reading.say_rest(&[]);
@@ -71,12 +76,6 @@ fn between_items(view: &View<'_>) -> bool {
     let items = view.after.and_then(|value| value.get("readings"));
     let items = items.and_then(Value::as_array);
     items.is_some_and(|items| items.iter().all(Value::is_object))
-}
-
-fn last_before(view: &View<'_>) -> Option<String> {
-    let readings = view.before?.get("readings")?.as_array()?;
-    let last = readings.last()?.get("is")?.as_str()?;
-    Some(last.to_owned())
 }
 
 /// How a gap stands to the least that is allowed.

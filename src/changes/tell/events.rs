@@ -240,6 +240,18 @@ pub(super) fn spells<'a>(
     }
 }
 
+/// The last of some readings that was not taken on a later day than this one, in whatever
+/// order they were written down.
+pub(super) fn earlier<'a>(known: &[&'a Value], reading: &Value) -> Option<&'a Value> {
+    fn day(reading: &Value) -> Option<&str> {
+        reading.get("when")?.as_str()
+    }
+    let this = day(reading);
+    let is_later = |one: &&Value| day(one).zip(this).is_some_and(|(one, this)| one > this);
+    let before = known.iter().filter(|one| !is_later(one));
+    before.max_by_key(|one| day(one)).copied()
+}
+
 /// Tells what was measured, beside what it was before: the list, the key that names what
 /// was measured, and what stands before that name.
 pub(super) fn measured(
@@ -279,7 +291,8 @@ pub(super) fn measured(
         let of_it = |one: &&&Value| {
             one.get(what).and_then(Value::as_str) == Some(&name) && one.get("between") == spot
         };
-        let last = old.iter().rev().find(of_it);
+        let of_it: Vec<&Value> = old.iter().filter(of_it).copied().collect();
+        let last = item.after.and_then(|reading| earlier(&of_it, reading));
         if let Some(was) = last.and_then(|one| one.get("is")).and_then(Value::as_str) {
             says.push_str(&format!(", was {}", one_line(was)));
             if let Some(day) = last.and_then(|one| one.get("when")).and_then(Value::as_str) {

@@ -92,11 +92,12 @@ pub fn headline(told: &[Told], room: usize) -> String {
 impl Group<'_> {
     /// How many things it is about.
     fn things(&self) -> usize {
-        let of = |about: &str| {
-            let own = self.told.iter().filter(|one| one.about == about);
-            own.map(|one| one.many).max().unwrap_or(1)
-        };
-        self.about.iter().map(|about| of(about)).sum()
+        let mut most: BTreeMap<&str, usize> = BTreeMap::new();
+        for one in &self.told {
+            let many = most.entry(&one.about).or_default();
+            *many = one.many.max(*many);
+        }
+        most.into_values().sum()
     }
 
     /// Whether a line that names these things may leave it out: it is a lesser matter of
