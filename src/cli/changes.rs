@@ -15,7 +15,7 @@ use crate::changes::sessions::runs;
 use crate::changes::{self, records, tell};
 use crate::folder::{self, kind_of};
 use crate::near;
-use crate::render;
+use crate::render::{self, text::number};
 use crate::report::{changes as pages, progress};
 use crate::shell::clock;
 use crate::shell::git::{GitError, Repo};
@@ -118,6 +118,12 @@ impl Changes {
                 "Nothing has changed since {}. This is what the last session did.",
                 pages::side(&report.since)
             );
+            if self.as_of.is_none() && !report.opened.is_empty() {
+                let opened = number(report.opened.len(), "conflict");
+                said.push_str(&format!(
+                    " The days since have opened {opened}: `matchmark check` tells."
+                ));
+            }
             if let Some(remark) = remark {
                 said.push(' ');
                 said.push_str(&remark);
