@@ -418,11 +418,17 @@ impl<P: Past> Walk<'_, P> {
             return Ok(());
         }
         let base = settled(&was, is);
+        let inner = &spot.subject.inner;
+        // A merge may have what one side marked otherwise, and the first side did not.
+        let was_inner = match (parents, &base) {
+            ([_, _, ..], Some(base)) if leads_to(base, inner) => inner,
+            _ => &first.spot.subject.inner,
+        };
         self.tell(
             commit,
             (self.name(id), was_id),
-            (base.as_ref(), &first.spot.subject.inner),
-            (is, &spot.subject.inner),
+            (base.as_ref(), was_inner),
+            (is, inner),
             moved,
         );
         Ok(())

@@ -6,7 +6,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-use git2::{Delta, DiffOptions, ErrorCode, IndexEntryExtendedFlag, Oid, Repository, Tree};
+use git2::{
+    Delta, DiffOptions, ErrorCode, IndexEntryExtendedFlag, ObjectType, Oid, Repository, Tree,
+};
 
 use rayon::prelude::*;
 
@@ -316,6 +318,7 @@ impl Repo {
         let asked: Vec<(&str, &str)> = trees.iter().map(|tree| (*tree, &*build)).collect();
         let now = self.head().map(|head| head.tree);
         let mut others: Vec<String> = Vec::new();
+        let mut builds = BTreeMap::new();
         let mut places = Vec::with_capacity(trees.len());
         for (tree, found) in trees.iter().zip(self.entries(&asked)?) {
             let mut place = prefix.to_owned();
@@ -324,7 +327,7 @@ impl Repo {
                 let known = self.entries(&asked)?.iter().position(Option::is_some);
                 let other = match known {
                     Some(known) => Some(others[known].clone()),
-                    None => self.moved_from(tree, prefix)?,
+                    None => self.moved_from(tree, prefix, &mut builds)?,
                 };
                 let is_now = |other: &String| {
                     let now = now.as_deref().map(|now| self.entries(&[(now, other)]));
@@ -346,24 +349,36 @@ impl Repo {
     }
 
     /// The `build.yaml` of the one build in a tree that has nothing in this folder.
-    fn moved_from(&self, tree: &str, prefix: &str) -> Result<Option<String>, GitError> {
-        let top = TreeAt {
+    fn moved_from(
+        &self,
+        tree: &str,
+        prefix: &str,
+        known: &mut BTreeMap<Oid, Vec<String>>,
+    ) -> Result<Option<String>, GitError> {
+        let at = |prefix: String| TreeAt {
             tree: tree.to_owned(),
-            prefix: String::new(),
+            prefix,
         };
-        let whole = self.differs(None, Some(&top))?;
-        let mut builds = Vec::new();
-        for Differs { path, .. } in whole {
-            let inner = path.strip_prefix(prefix);
-            // Records count even without a `build.yaml`.
-            if inner.is_some_and(|inner| kind_of(inner).is_some()) {
-                return Ok(None);
+        let library = self.library.as_ref().and_then(|library| {
+            let tree = Oid::from_str(tree).ok()?;
+            library_builds(library, tree, known).ok()
+        });
+        let builds = match library {
+            Some(builds) => builds,
+            None => {
+                let whole = self.differs(None, Some(&at(String::new())))?;
+                let paths = whole.into_iter().map(|one| one.path);
+                let is_build = |path: &String| path == BUILD || path.ends_with("/build.yaml");
+                paths.filter(is_build).collect()
             }
-            if path == "build.yaml" || path.ends_with("/build.yaml") {
-                builds.push(path);
-            }
-        }
-        Ok(builds.pop().filter(|_| builds.is_empty()))
+        };
+        let [only] = builds.as_slice() else {
+            return Ok(None);
+        };
+        // Records count even without a `build.yaml`.
+        let own = self.differs(None, Some(&at(prefix.to_owned())))?;
+        let is_here = own.iter().any(|one| one.kind().is_some());
+        Ok((!is_here).then(|| only.clone()))
     }
 
     /// The commits whose parents a shallow clone left behind: there the history is cut off,
@@ -393,6 +408,9 @@ impl Entry {
 /// What stands for git's name where a link, another repository or what can't be read takes
 /// the place of a file.
 const NO_FILE: &str = "no file";
+
+/// The file that makes a folder a build.
+const BUILD: &str = "build.yaml";
 
 /// How git takes a plain file.
 const FILE: u32 = 0o100_644;
@@ -441,6 +459,30 @@ fn library_differs(
             *is = Some(entry(new));
         }
     }
+    Ok(found)
+}
+
+/// The paths of the `build.yaml` below a folder, hidden folders apart. A folder that is
+/// `known` is not looked into again: most of a commit's are those of the one before it.
+fn library_builds(
+    library: &Repository,
+    folder: Oid,
+    known: &mut BTreeMap<Oid, Vec<String>>,
+) -> Result<Vec<String>, git2::Error> {
+    if let Some(found) = known.get(&folder) {
+        return Ok(found.clone());
+    }
+    let mut found = Vec::new();
+    for entry in &library.find_tree(folder)? {
+        let name = String::from_utf8_lossy(entry.name_bytes()).into_owned();
+        if entry.kind() != Some(ObjectType::Tree) {
+            found.extend((name == BUILD).then_some(name));
+        } else if !name.starts_with('.') {
+            let inner = library_builds(library, entry.id(), known)?;
+            found.extend(inner.iter().map(|inner| format!("{name}/{inner}")));
+        }
+    }
+    known.insert(folder, found.clone());
     Ok(found)
 }
 
