@@ -322,7 +322,7 @@ fn what_went_on_and_came_off_on_one_day_has_both_days() {
     let off = "parts:\n  fan:\n    name: Fan\n    pieces: {A: {donor: pell-van, fitted: \
                [{as: mock-up, when: 2026-03-01, until: 2026-03-01}]}}\n";
     let shown = text(&page(&report(on, off), false), 80, Colour::No);
-    let line = "fan/A  off again; was on for mock-up since 2026-03-01\n             (2026-03-01)\n";
+    let line = "fan/A  off again; was on for mock-up since 2026-03-01 (2026-03-01)\n";
     assert!(shown.contains(line), "{shown}");
 }
 

@@ -425,7 +425,7 @@ mod tests {
         let quoted = "\"pump\": {name: Pump}\nhead: {name: Head}\n";
         assert_eq!(name(quoted, "pump"), "Pump");
         let apart = "pump: {name: \"Pump\nhead: of it\nend\"}\n";
-        assert_eq!(name(apart, "head"), "torn");
+        assert_eq!(name(apart, "head"), "not there");
         // A slip in another record hides none but itself.
         let torn = "pump: {name: Pump\nhead: {name: Head}\n";
         assert_eq!(name(torn, "head"), "Head");

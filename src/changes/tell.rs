@@ -282,20 +282,22 @@ deeds! {
 }
 
 impl Deed {
-    /// The word that a sentence begins with where it does not say by itself what was done.
+    /// What a sentence begins with where it does not say by itself what was done.
     #[must_use]
     pub fn lead(self) -> &'static str {
         match self {
-            Self::Arrived => "arrived",
-            Self::Asked => "open",
-            Self::CameBack => "back",
-            Self::Chosen => "decided",
-            Self::DonorNew | Self::Gone | Self::New => self.word(),
-            Self::JobTried => "tried",
-            Self::Ordered => "ordered",
-            Self::Overturned => "overturned",
-            Self::Paid => "paid",
-            Self::Sent => "sent",
+            Self::Arrived => "arrived: ",
+            Self::Asked => "open: ",
+            Self::CameBack => "back: ",
+            Self::Chosen => "decided: ",
+            Self::DonorNew => "new donor; ",
+            Self::Gone => "struck out; ",
+            Self::JobTried => "tried: ",
+            Self::New => "new ",
+            Self::Ordered => "ordered: ",
+            Self::Overturned => "overturned: ",
+            Self::Paid => "paid ",
+            Self::Sent => "sent ",
             _ => "",
         }
     }
@@ -346,11 +348,11 @@ impl Told {
     #[must_use]
     pub fn sentence(&self) -> String {
         let lead = self.deed.lead();
+        let word = lead.trim_end_matches([' ', ':', ';']);
         let mut text = match (lead, self.says.as_str()) {
-            ("", says) => says.to_owned(),
-            (lead, "") => lead.to_owned(),
-            (lead, says) if says.starts_with(lead) => says.to_owned(),
-            (lead, says) => format!("{lead}: {says}"),
+            (_, "") => word.to_owned(),
+            (_, says) if says.starts_with(word) => says.to_owned(),
+            (lead, says) => format!("{lead}{says}"),
         };
         if let Some(when) = &self.when {
             text.push_str(if text.is_empty() { "" } else { " " });

@@ -159,7 +159,7 @@ mod tests {
         Told {
             deed: Deed::New,
             about: about.to_owned(),
-            says: "part".to_owned(),
+            says: format!("part: {about}"),
             when: None,
             lines: Vec::new(),
             short: String::new(),
@@ -229,7 +229,10 @@ mod tests {
         let names: Vec<&str> = names.iter().map(String::as_str).collect();
         let long = part(&names, Message::Comments);
         let text = drafted("", &[long], &hash).unwrap_or_default();
-        assert!(text.starts_with("500 new records\n"), "{text}");
+        assert!(
+            text.starts_with("500 new parts (p0, p1, p2, …)\n"),
+            "{text}"
+        );
         assert!(text.contains("\n# and 401 lines more\n"), "{text}");
         assert!(text.lines().count() < MOST + 10);
     }

@@ -11,7 +11,7 @@ use unicode_width::UnicodeWidthStr;
 use super::words::bare;
 use super::{Deed, Told, Topic};
 use crate::model::Kind;
-use crate::near::{plain, spoken};
+use crate::near::{in_order, plain, spoken};
 
 /// What weighs less is left out where what it is about was named.
 const DETAIL: u32 = 50;
@@ -166,7 +166,9 @@ impl Group<'_> {
 /// Names in a row; what they begin with alike is said once: `injector/N1, N2`.
 fn names<'a>(all: &BTreeSet<&'a str>) -> Vec<&'a str> {
     let mut before = "";
-    let short = all.iter().map(|name| {
+    let mut all: Vec<&str> = all.iter().copied().collect();
+    all.sort_by(|a, b| in_order(a, b));
+    let short = all.into_iter().map(|name| {
         let name = bare(name);
         let (thing, own) = name.split_once('/').unwrap_or((name, ""));
         let own = if thing == before && !own.is_empty() {
