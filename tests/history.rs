@@ -669,8 +669,8 @@ fn git(home: Option<&Path>, folder: &Path, words: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
-/// The lines of a page of paper.
-const PAGE: usize = 66;
+/// The lines that are read in one go.
+const PAGE: usize = 84;
 
 #[test]
 fn the_demonstration_is_the_same_for_everybody() {

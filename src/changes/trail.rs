@@ -20,7 +20,7 @@ use crate::model::Kind;
 /// The maps in a record whose entries have names of their own.
 const NAMED: &[&str] = &[
     "pieces", "places", "joints", "wires", "options", "fuses", "idle", "tools", "wrenches",
-    "sources",
+    "spots", "sources",
 ];
 /// The map in such an entry.
 const INNER: &str = "holes";

@@ -71,6 +71,20 @@ pub(super) struct Place {
 }
 
 impl Changes {
+    /// Between two states of a folder, for a command that shows this one.
+    pub(super) fn between(folder: &Path, since: &str, until: &str) -> Self {
+        Self {
+            since: Some(since.to_owned()),
+            until: Some(until.to_owned()),
+            since_me: false,
+            sessions: false,
+            fields: false,
+            format: Format::Text,
+            as_of: None,
+            folder: Some(folder.to_owned()),
+        }
+    }
+
     /// Tells the changes.
     ///
     /// # Errors

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Outcome;
+use super::changes::Changes;
 use super::check::{colour, summary};
 use super::{guard, state};
 use crate::allot;
@@ -21,8 +22,8 @@ use crate::shell::{clock, disk, replay, terminal};
 /// Lay out the example build with its history, and see a slip refused
 ///
 /// The new folder is a git repository. An evening's entry with a slip in it is
-/// committed there, refused, mended, and committed again; then a question from the
-/// bench is answered.
+/// committed there, refused, mended, and committed again; what it changed is told; then
+/// a question from the bench is answered.
 #[derive(Debug, Args)]
 pub struct Demo {
     /// The folder to make
@@ -102,6 +103,8 @@ impl Demo {
         self.write(SLIP, MENDED)?;
         if git {
             anyhow::ensure!(self.commit()?, "the mended evening does not go in");
+            say("\nWhat did that evening change?\n$ matchmark changes HEAD~1 HEAD\n")?;
+            Changes::between(&self.folder, "HEAD~1", "HEAD").run()?;
         } else {
             self.check("$ matchmark check")?;
         }

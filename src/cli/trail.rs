@@ -194,7 +194,9 @@ impl Asked {
         match first {
             "build" => return build(&steps[1..]),
             // What `build.yaml` lists is called by its list.
-            "tools" | "wrenches" | "sources" if steps.len() == 2 => return build(&steps[1..]),
+            "tools" | "wrenches" | "sources" | "spots" if steps.len() == 2 => {
+                return build(&steps[1..]);
+            }
             _ => {}
         }
         let kinds = match Kind::of_folder(first) {
@@ -252,7 +254,11 @@ impl Asked {
             let why = format!("`{id}` is the id of {} records", found.len());
             return Err(anyhow::anyhow!("ask for {one_of}").context(why));
         }
-        Ok(found.pop())
+        let mut found = found.pop();
+        if let Some(one) = &mut found {
+            one.by_its_record();
+        }
+        Ok(found)
     }
 
     /// That there is none, and never was.
@@ -296,6 +302,28 @@ impl Found {
             name.push_str(step);
         }
         name
+    }
+
+    /// A place for each cylinder, bank or hand stands in one record for them all.
+    fn by_its_record(&mut self) {
+        let [asked] = self.spot.subject.inner.as_slice() else {
+            return;
+        };
+        let places = self.value.as_ref().and_then(|value| value.get("places"));
+        let places = places.and_then(serde_json::Value::as_object);
+        let is_one = |(key, place): &(&String, &serde_json::Value)| {
+            let which = asked.strip_prefix(key.as_str());
+            let which = which.and_then(|rest| rest.strip_prefix('-'));
+            place.get("each").is_some()
+                && which.is_some_and(|which| {
+                    matches!(which, "left" | "right") || which.parse::<u32>().is_ok()
+                })
+        };
+        let known = places.is_some_and(|places| places.contains_key(asked));
+        let found = places.and_then(|places| places.iter().find(is_one));
+        if let (false, Some((key, _))) = (known, found) {
+            self.spot.subject.inner = vec![key.clone()];
+        }
     }
 
     fn calls_itself(&self) -> Option<String> {

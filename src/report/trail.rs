@@ -2,9 +2,9 @@
 
 use super::changes::{clock, record, said};
 use super::page::{Block, Item, Page, Section};
-use crate::changes::RecordChange;
 use crate::changes::commit::Commit;
 use crate::changes::tell::Told;
+use crate::changes::{Name, RecordChange};
 
 /// A record's life, with all that is said of it.
 #[derive(Debug, Clone, PartialEq)]
@@ -49,7 +49,12 @@ pub fn page(life: &Life, fields: bool) -> Page {
         None if life.torn_now => {
             lead.push("Whether it is there now can't be told: its file can't be read.".to_owned());
         }
-        None => lead.push("It is not in the build any more.".to_owned()),
+        None => match called_now(life) {
+            Some(now) => lead.push(format!(
+                "It is called {now} now, and its trail goes on there."
+            )),
+            None => lead.push("It is not in the build any more.".to_owned()),
+        },
     }
     if life.cut_off {
         lead.push(
@@ -74,6 +79,18 @@ pub fn page(life: &Life, fields: bool) -> Page {
         lead,
         sections: sections.collect(),
     }
+}
+
+/// What the record is called now, if the last that became of it is another id.
+fn called_now(life: &Life) -> Option<String> {
+    let change = life.steps.last()?.change.as_ref()?;
+    let was = Name {
+        kind: change.name.kind,
+        id: change.was_id.clone()?,
+    };
+    let was = was.to_string();
+    let inner = life.about.strip_prefix(&was)?;
+    Some(format!("{}{inner}", change.name))
 }
 
 fn section(step: &Step, fields: bool) -> Section {
