@@ -12,6 +12,7 @@ import json
 import os
 import random
 import re
+import shutil
 import statistics
 import subprocess
 import sys
@@ -26,7 +27,8 @@ GAP = 8 * 3600
 
 # Slower command, quicker command, at most how many times; none where it is only shown.
 TARGETS = [
-    ("changes of one commit", "reading one state", 3.0),
+    ("changes of one commit, guarded", "reading one state", 3.0),
+    ("changes of one commit", "reading one state", None),
     ("changes of one commit", "git diff --stat of one", None),
     ("changes of a hundred", "reading one state", None),
     ("changes of a hundred", "git diff --stat of a hundred", None),
@@ -324,10 +326,17 @@ def main():
         trails[which] = (f"{kind}/{name}", sorted(history.stood[first]), sorted(set(history.touched[first])))
     prove(options, run, history, trails)
 
+    # In a clone that is guarded a commit leaves behind what its files were read as.
     program = options.matchmark
+    guarded = options.work / "guarded"
+    shutil.copytree(folder, guarded, symlinks=True)
+    run(program, "guard", guarded)
+    who = ["-c", "user.name=builder", "-c", "user.email=builder@example.invalid"]
+    run("git", "-C", guarded, *who, "commit", "-q", "--amend", "--no-edit")
     commands = {
         "reading one state": [options.reading, folder],
         "changes of one commit": [program, "changes", "HEAD~1", "HEAD"],
+        "changes of one commit, guarded": [program, "changes", "HEAD~1", "HEAD", "--folder", guarded],
         "git diff --stat of one": ["git", "diff", "--stat", "HEAD~1", "HEAD"],
         "changes of a hundred": [program, "changes", "HEAD~100", "HEAD"],
         "git diff --stat of a hundred": ["git", "diff", "--stat", "HEAD~100", "HEAD"],

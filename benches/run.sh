@@ -48,9 +48,12 @@ python3 -m venv "$work/venv"
 cp benches/peers/package.json benches/peers/package-lock.json benches/peers/check.mjs "$work/"
 npm --prefix "$work" ci --silent --no-audit --no-fund
 
+# A target that is missed keeps none of the others from being measured.
+missed=0
 step "measuring"
-"$work/venv/bin/python" benches/run.py --matchmark "$matchmark" --reading "$reading" --work "$work" "$@"
+"$work/venv/bin/python" benches/run.py --matchmark "$matchmark" --reading "$reading" --work "$work" "$@" || missed=1
 step "commits"
-"$work/venv/bin/python" benches/commits.py --matchmark "$matchmark" --work "$work"
+"$work/venv/bin/python" benches/commits.py --matchmark "$matchmark" --work "$work" || missed=1
 step "changes, sessions and trails on a long history"
-"$work/venv/bin/python" benches/changes.py --matchmark "$matchmark" --reading "$reading" --work "$work"
+"$work/venv/bin/python" benches/changes.py --matchmark "$matchmark" --reading "$reading" --work "$work" || missed=1
+exit $missed

@@ -1,7 +1,7 @@
 //! The changes in words of the build: what was fitted, scrapped, tightened, ordered, decided.
 //!
 //! A kind's own module (`tell/<kind>.rs`) says what it has words for. What it leaves is told
-//! field by field ([`field`]), so that each leaf of each record is told by something.
+//! field by field (`field`), so that each leaf of each record is told by something.
 
 mod assemblies;
 mod circuits;

@@ -1,6 +1,6 @@
 //! A page as text, as Markdown and as HTML.
 //!
-//! All three take each text through [`seen`], so that nothing in it moves a cursor or hides,
+//! All three take each text through `seen`, so that nothing in it moves a cursor or hides,
 //! and each escapes what its own form would take for markup.
 
 mod html;
