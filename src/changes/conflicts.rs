@@ -17,6 +17,7 @@ use super::{Name, RecordChange};
 use crate::finding::{Finding, Place};
 use crate::folder::Folder;
 use crate::lint;
+use crate::model::Kind;
 use crate::model::build::LevelWord;
 use crate::near;
 
@@ -272,14 +273,16 @@ impl Renamed {
     }
 }
 
-/// What a sentence names, but for this.
+/// What a sentence names, but for the piece that it is about. A place that it is about
+/// counts: what went on there stands in another record.
 fn mentioned<'a>(message: &'a str, own: &str) -> BTreeSet<&'a str> {
     let words = message.split_whitespace().map(|word| {
         let bare = word.trim_matches([',', ';', ':', '.', '`']);
         (bare, word.starts_with('`'))
     });
     let names = words.filter(|(bare, quoted)| *quoted || bare.contains('/'));
-    let others = names.filter(|(bare, _)| !own.ends_with(bare) && !bare.is_empty());
+    let is_place = own.starts_with(Kind::Assemblies.folder());
+    let others = names.filter(|(bare, _)| !bare.is_empty() && (is_place || !own.ends_with(bare)));
     others.map(|(bare, _)| bare).collect()
 }
 
@@ -300,8 +303,8 @@ struct Because<'a> {
 }
 
 impl Because<'_> {
-    /// What is told about what the finding is about; else of what its sentence names; else of
-    /// the record that it lies in; else of what it is related to.
+    /// What is told of what the finding's sentence names beside what it is about; else of
+    /// that itself; else of the record that it lies in; else of what it is related to.
     fn of(&self, finding: &Finding) -> Vec<String> {
         let spot = finding.record.as_deref().map(|name| self.renamed.now(name));
         let own = spot.as_deref().map(record_of).unwrap_or_default();
@@ -310,14 +313,14 @@ impl Because<'_> {
             spot.as_deref()
                 .is_some_and(|spot| spot == told.about || spot.ends_with(&inner))
         };
-        let exact = self.sentences(about);
-        if !exact.is_empty() {
-            return exact;
-        }
         let mentioned = mentioned(&finding.message, spot.as_deref().unwrap_or_default());
         let names = self.sentences(|told| mentioned.iter().any(|name| speaks_of(told, name)));
         if !names.is_empty() {
             return names;
+        }
+        let exact = self.sentences(about);
+        if !exact.is_empty() {
+            return exact;
         }
         let of_record = self.sentences(|told| self.record(told).as_deref() == Some(own));
         if !of_record.is_empty() {
@@ -336,12 +339,14 @@ impl Because<'_> {
 
     fn sentences(&self, wanted: impl Fn(&&Told) -> bool) -> Vec<String> {
         let mut all: Vec<String> = Vec::new();
-        // Where something lies and what it cost clears nothing.
-        let may = |told: &&Told| told.deed != Deed::Moved && told.deed.topic() != Topic::Money;
+        // Where something lies, what it cost and that it was photographed clears nothing.
+        let clears_nothing = |topic| matches!(topic, Topic::Money | Topic::Photos);
+        let may = |told: &&Told| told.deed != Deed::Moved && !clears_nothing(told.deed.topic());
+        let mut spoken_of = BTreeSet::new();
         for told in self.told.iter().filter(may).filter(wanted) {
-            let sentence = format!("{} {}", told.about, told.sentence());
-            if !all.contains(&sentence) {
-                all.push(sentence);
+            // The weightiest comes first, and one of each is enough.
+            if spoken_of.insert(told.about.as_str()) {
+                all.push(format!("{} {}", told.about, told.sentence()));
             }
         }
         let more = all.len().saturating_sub(MOST);
