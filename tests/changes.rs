@@ -315,7 +315,12 @@ fn what_is_told_makes_the_new_state_of_the_old() {
                 meant.push(one);
                 made.push(what);
             }
+            // With its last field a `build.yaml` goes as a whole.
+            let all = new.len();
             new.retain(|file| !file.theirs.is_empty() || file.kind() != Kind::Build);
+            if let (true, Some(last)) = (new.len() < all, meant.last_mut()) {
+                *last = Meant::Something;
+            }
             if new.iter().all(|file| file.theirs.is_empty()) {
                 break;
             }
