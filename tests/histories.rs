@@ -162,7 +162,11 @@ impl Past {
     fn judge_changes(&self, since: &str, until: &str) {
         let answer = self.asks_json(&format!("matchmark changes {since} {until} --format json"));
         let (was, is) = (self.state(since), self.state(until));
-        assert_eq!(answer["not_compared"], json!([]));
+        // All records are compared; that a conflict may be hidden by what looks like a record
+        // in a record is said beside its file.
+        let left_out = answer["not_compared"].as_array().unwrap().iter();
+        let why = |one: &&Value| one["why"].as_str().unwrap().contains("only be hidden");
+        assert_eq!(left_out.filter(|one| !why(one)).count(), 0, "{answer:#}");
         let made = applied(&was, &answer["records"]);
         assert_eq!(made, is, "from {since} to {until}: {}", answer["records"]);
         let names: BTreeSet<&String> = was.keys().chain(is.keys()).collect();
