@@ -338,7 +338,8 @@ fn read(folder: &Path, inner: &str, state: &mut State) {
         let text = std::fs::read_to_string(entry.path()).unwrap();
         let read: Option<serde_json::Map<String, Value>> =
             serde_yaml::from_str(text.trim_start_matches('\u{FEFF}')).unwrap();
-        let read = read.unwrap_or_default();
+        // A file that says nothing holds no record.
+        let Some(read) = read else { continue };
         if path == "build.yaml" {
             state.insert("build".to_owned(), Value::Object(read));
             continue;
