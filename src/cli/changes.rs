@@ -53,7 +53,8 @@ pub struct Changes {
     /// How it is printed
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
-    /// The day that the later state is checked as of [default: today; of a commit, its own]
+    /// The day that both states are checked as of [default: today; of a later state that is
+    /// a commit, its own]
     #[arg(long, value_name = "DAY")]
     as_of: Option<String>,
     /// The build folder, or anything in it [default: the one that the working folder lies in]
