@@ -15,6 +15,7 @@ pub mod finding;
 pub mod folder;
 pub mod kept;
 pub mod lint;
+pub mod merge;
 pub mod model;
 pub mod names;
 pub mod near;
