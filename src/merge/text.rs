@@ -53,7 +53,7 @@ impl<'a> Merger<'a> {
             None => Some(pages::no_lines(page.text)),
         });
         let ways = Three::all(Route::default());
-        let columns = lines.as_ref().map(|lines| Some(lines.as_ref()?.column?));
+        let columns = lines.as_ref().map(|lines| lines.as_ref()?.column);
         if let Three {
             base: Some(base),
             ours: Some(ours),
@@ -805,7 +805,7 @@ fn longest(one: String, two: String) -> String {
 }
 
 /// What one side made of a text that says nothing by itself, or the lesser of the two.
-fn agreed_or_least<'a>(texts: Three<Option<&'a str>>) -> Option<&'a str> {
+fn agreed_or_least(texts: Three<Option<&str>>) -> Option<&str> {
     match (texts.ours, texts.theirs) {
         (Some(ours), Some(theirs)) => match texts.picked() {
             Some(picked) => picked,
