@@ -190,10 +190,7 @@ fn as_it_is(path: &str, version: Version, bytes: Vec<u8>) -> Result<Merged, Unre
 /// Whether what was put together says what it should, settled either way, and lacks no
 /// comment.
 fn says_what_is_meant(merged: &Merged, meaning: Meaning<'_>, pages: Three<Page<'_>>) -> bool {
-    let json = pages.map(|page| {
-        let root = page.reading.tree.root.as_ref();
-        root.map(|root| root.to_json(&page.reading.source))
-    });
+    let json = pages.map(|page| says(page.reading));
     let meant = meaning.of(
         &Route::default(),
         Some(meaning.shapes.top()),
@@ -216,15 +213,17 @@ fn says_what_is_meant(merged: &Merged, meaning: Meaning<'_>, pages: Three<Page<'
         map.into_iter().filter(|(id, _)| !apart(id)).collect()
     };
     let mut comments = None;
-    for version in [Version::Ours, Version::Theirs] {
+    let sides: &[Version] = match merged.is_clean() {
+        true => &[Version::Ours],
+        false => &[Version::Ours, Version::Theirs],
+    };
+    for version in sides.iter().copied() {
         let text = merged.pieces.iter().map(|piece| piece.of(version));
         let reading = yaml::read(Source::new("", text.collect::<String>()));
         if !reading.problems.is_empty() || repeated(&reading).is_some() {
             return false;
         }
-        let root = reading.tree.root.as_ref();
-        let says = root.map(|root| root.to_json(&reading.source));
-        if plain(says) != plain(meant.of(version).clone()) {
+        if plain(says(&reading)) != plain(meant.of(version).clone()) {
             return false;
         }
         comments = Some(counted(&reading));
@@ -248,6 +247,12 @@ fn says_what_is_meant(merged: &Merged, meaning: Meaning<'_>, pages: Three<Page<'
         };
         span.contains(&count(&comments))
     })
+}
+
+/// What a file says.
+fn says(reading: &Reading) -> Option<Value> {
+    let root = reading.tree.root.as_ref()?;
+    Some(root.to_json(&reading.source))
 }
 
 /// How often each comment stands in a file.
@@ -338,12 +343,13 @@ impl Paper {
             returns: returns > 0 && !left,
             ends,
         };
-        let reading = yaml::read(Source::new(path, text));
-        let json = |reading: &Reading| {
-            let root = reading.tree.root.as_ref();
-            root.map(|root| root.to_json(&reading.source))
+        let (reading, as_was) = if text == whole.source.text {
+            (whole, !left)
+        } else {
+            let reading = yaml::read(Source::new(path, text));
+            let as_was = !left && says(&reading) == says(&whole);
+            (reading, as_was)
         };
-        let as_was = !left && json(&reading) == json(&whole);
         if let Some(root) = &reading.tree.root
             && !matches!(root.kind, NodeKind::Map(_))
         {

@@ -82,7 +82,9 @@ impl<'a> Merger<'a> {
         shape: Option<&Shape>,
         lines: Three<Option<&Lines<'a>>>,
     ) -> Option<Vec<Piece>> {
-        let is_list = lines.ours.or(lines.theirs)?.entries().next()?.key.is_none();
+        let mut known = [lines.ours, lines.theirs, lines.base].into_iter().flatten();
+        let first = known.find_map(|lines| lines.entries().next());
+        let is_list = first.is_some_and(|first| first.key.is_none());
         let rows = if is_list {
             let values = self.pages.both(lines, |page, lines| -> Vec<Value> {
                 let entries = lines.into_iter().flat_map(Lines::entries);
@@ -324,6 +326,15 @@ impl<'a> Merger<'a> {
             let texts = self.own(entries);
             return Some(vec![Piece::Parted(texts.map(Option::unwrap_or_default))]);
         };
+        let empty = |version: Version| {
+            let text: String = inner.iter().map(|piece| piece.of(version)).collect();
+            !holds(&text)
+        };
+        if empty(Version::Ours) || empty(Version::Theirs) {
+            // What is left has to be written as an empty map.
+            self.clashes.truncate(before);
+            return None;
+        }
         let inner = match dash {
             Some(dash) => dashed(inner, dash)?,
             None => inner,
@@ -410,7 +421,11 @@ impl<'a> Merger<'a> {
             (false, true) => heads.theirs,
             _ => heads.picked().unwrap_or(heads.ours.min(heads.theirs)),
         };
-        let head = head.unwrap_or_default().to_owned();
+        // A key without a value has no blank behind its colon.
+        let heads = match values.agree() {
+            true => Three::all(head.unwrap_or_default()),
+            false => heads.map(|own| own.or(head).unwrap_or_default()),
+        };
         let rests = parts
             .as_ref()
             .map(|part| part.as_ref().map(|(_, _, rest)| *rest));
@@ -429,7 +444,8 @@ impl<'a> Merger<'a> {
                 }
             }
         };
-        let lines = values.both(rest, |value, rest| match value {
+        let rests = heads.both(rest, |head, rest| (*head, rest));
+        let lines = values.both(rests, |value, (head, rest)| match value {
             Some(value) => format!("{head}{value}{rest}"),
             None => String::new(),
         });
@@ -869,6 +885,14 @@ fn hidden(text: String, range: &Option<Range<usize>>, dash: Option<usize>) -> St
     }
 }
 
+/// Whether lines hold more than comments.
+fn holds(text: &str) -> bool {
+    text.lines().any(|line| {
+        let line = line.trim();
+        !line.is_empty() && !line.starts_with('#')
+    })
+}
+
 /// Puts an item's dash back before the first of its keys.
 fn dashed(mut pieces: Vec<Piece>, at: usize) -> Option<Vec<Piece>> {
     fn put(text: &mut String, at: usize) -> bool {
@@ -886,12 +910,6 @@ fn dashed(mut pieces: Vec<Piece>, at: usize) -> Option<Vec<Piece>> {
         }
         false
     }
-    let holds = |text: &str| {
-        text.lines().any(|line| {
-            let line = line.trim();
-            !line.is_empty() && !line.starts_with('#')
-        })
-    };
     let first = pieces.iter_mut().find(|piece| match piece {
         Piece::Agreed(text) => holds(text),
         Piece::Parted(_) => true,
