@@ -22,6 +22,9 @@ use crate::yaml::{self, Node, NodeKind, Reading, Route};
 use meaning::Meaning;
 use text::Merger;
 
+/// A byte-order mark.
+const MARK: char = '\u{FEFF}';
+
 /// One of the three.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Version {
@@ -321,7 +324,7 @@ impl Paper {
         let unread = |why: String| Unread { version, why };
         let whole = read(path, version, bytes)?;
         let text = whole.source.text.as_str();
-        let (mark, text) = match text.strip_prefix('\u{FEFF}') {
+        let (mark, text) = match text.strip_prefix(MARK) {
             Some(text) => (true, text),
             None => (false, text),
         };
@@ -422,7 +425,23 @@ impl Merged {
     /// The text, with the usual markers round the lines of each clash.
     #[must_use]
     pub fn text(&self, marks: &Marks) -> String {
-        self.look.put_on(marks::marked(&self.pieces, marks))
+        // A byte-order mark stands before what each version has at the top, not before a marker.
+        let mut pieces = self.pieces.clone();
+        let mark = |text: &mut String| {
+            if self.look.mark && !text.is_empty() {
+                text.insert(0, MARK);
+            }
+        };
+        match pieces.iter_mut().find(|piece| !piece.is_empty()) {
+            Some(Piece::Agreed(text)) => mark(text),
+            Some(Piece::Parted(texts)) => texts.with(Three::all(()), |text, ()| mark(text)),
+            None => {}
+        }
+        let look = Look {
+            mark: false,
+            ..self.look
+        };
+        look.put_on(marks::marked(&pieces, marks))
     }
 
     /// The text with every clash settled as one version has it.
@@ -443,13 +462,20 @@ impl Look {
             text = text.replace('\n', "\r\n");
         }
         if self.mark {
-            text.insert(0, '\u{FEFF}');
+            text.insert(0, MARK);
         }
         text
     }
 }
 
 impl Piece {
+    fn is_empty(&self) -> bool {
+        match self {
+            Self::Agreed(text) => text.is_empty(),
+            Self::Parted(_) => false,
+        }
+    }
+
     fn of(&self, version: Version) -> &str {
         match self {
             Self::Agreed(text) => text,

@@ -615,6 +615,15 @@ fn every_merge_is_what_the_model_says() {
         let sort: String = why.split([':', '\n']).next().unwrap_or_default().to_owned();
         *sorts.entry(sort).or_default() += 1;
     }
+    if std::env::var("ALL").is_ok() {
+        for (seed, why, case) in &failures {
+            println!("######## {seed} {:?}", case.done);
+            for (name, text) in ["base", "ours", "theirs"].iter().zip(&case.texts) {
+                println!("--- {name}\n{text}");
+            }
+            println!("--- {why}");
+        }
+    }
     let size =
         |(_, _, case): &(u64, String, Case)| case.texts.iter().map(String::len).sum::<usize>();
     if let Some(first) = failures.iter().min_by_key(|one| size(one)) {

@@ -145,7 +145,12 @@ impl<'a> Merger<'a> {
     fn gone(&self, ways: &Ways, entries: Entries<'_, 'a>) -> Gone {
         let texts = self.texts(entries);
         let value = |version: Version| self.value(version, *entries.of(version));
-        let remarks = |version: Version| self.remarks(version, *entries.of(version));
+        // A comment that a side took out, or away to somewhere else, is not lost by this.
+        let remarked = |version: Version| {
+            let was = self.remarks(Version::Base, entries.base);
+            let is = self.remarks(version, *entries.of(version));
+            is.iter().any(|remark| !was.contains(remark))
+        };
         match (texts.base, texts.ours, texts.theirs) {
             (_, None, None) => Gone::Yes,
             (None, _, _) | (_, Some(_), Some(_)) => Gone::No,
@@ -153,9 +158,8 @@ impl<'a> Merger<'a> {
                 Gone::Yes
             }
             (Some(_), None, Some(_)) => {
-                let same = value(Version::Theirs) == value(Version::Base)
-                    && remarks(Version::Theirs) == remarks(Version::Base);
-                if same {
+                let same = value(Version::Theirs) == value(Version::Base);
+                if same && !remarked(Version::Theirs) {
                     Gone::Yes
                 } else {
                     Gone::Clash(Version::Ours)
@@ -166,9 +170,8 @@ impl<'a> Merger<'a> {
                 let seen = ours
                     .as_ref()
                     .map(|ours| self.meaning.seen(&ways.ours, ours));
-                let same = seen == value(Version::Base)
-                    && (seen != ours || remarks(Version::Ours) == remarks(Version::Base));
-                if same {
+                let same = seen == value(Version::Base);
+                if same && (seen != ours || !remarked(Version::Ours)) {
                     Gone::Yes
                 } else {
                     Gone::Clash(Version::Theirs)
@@ -670,9 +673,10 @@ impl<'a> Merger<'a> {
                 (pages::is_block(page, node), page.column(at))
             })
         };
+        let both = remarks.ours == remarks.theirs;
         let (we, they) = (
-            remarks.ours != remarks.base,
-            remarks.theirs != remarks.base && remarks.theirs != remarks.ours,
+            !both && remarks.ours != remarks.base,
+            !both && remarks.theirs != remarks.base,
         );
         let frame = match (we, they) {
             (true, true) => None,
@@ -956,6 +960,14 @@ fn by_lines(texts: Three<String>) -> Vec<Piece> {
 /// The edits that make one value of another.
 fn towards(way: &Route, is: &Value, meant: &Value, edits: &mut Vec<Edit>) {
     if is == meant {
+        return;
+    }
+    if let (Value::Array(is), Value::Array(meant)) = (is, meant)
+        && is.len() == meant.len()
+    {
+        for (number, (is, meant)) in is.iter().zip(meant).enumerate() {
+            towards(&way.then(number), is, meant, edits);
+        }
         return;
     }
     let (Value::Object(is), Value::Object(meant)) = (is, meant) else {

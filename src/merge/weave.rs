@@ -104,22 +104,29 @@ struct Places {
 
 impl Places {
     fn of(rows: &Three<Vec<Id>>) -> Self {
+        let known = |row: &[Id]| -> BTreeSet<Id> { row.iter().cloned().collect() };
+        let (here, there) = (known(&rows.ours), known(&rows.theirs));
+        let in_all = |id: &&Id| here.contains(id) && there.contains(id);
+        let base: Vec<&Id> = rows.base.iter().filter(in_all).collect();
+        let stays: BTreeSet<&Id> = base.iter().copied().collect();
+        // What only one side has does not say what the other moved.
         let stayed = |side: &[Id]| -> BTreeSet<Id> {
+            let side: Vec<&Id> = side.iter().filter(|id| stays.contains(id)).collect();
             let mut stayed = BTreeSet::new();
-            for op in capture_diff_slices(Algorithm::Myers, &rows.base, side) {
+            for op in capture_diff_slices(Algorithm::Myers, &base, &side) {
                 if let DiffOp::Equal { old_index, len, .. } = op {
-                    stayed.extend(rows.base[old_index..old_index + len].iter().cloned());
+                    let same = base[old_index..old_index + len].iter();
+                    stayed.extend(same.map(|id| (*id).clone()));
                 }
             }
             stayed
         };
         let (by_us, by_them) = (stayed(&rows.ours), stayed(&rows.theirs));
-        let in_base: BTreeSet<&Id> = rows.base.iter().collect();
         let both = |id: &&Id| by_us.contains(id) && by_them.contains(id);
         let fixed: Vec<Id> = rows.base.iter().filter(both).cloned().collect();
         let other_moved = |side: &[Id], stayed: &BTreeSet<Id>| -> BTreeSet<Id> {
             let moved = side.iter();
-            let moved = moved.filter(|id| in_base.contains(id) && !stayed.contains(id));
+            let moved = moved.filter(|id| stays.contains(id) && !stayed.contains(id));
             moved.cloned().collect()
         };
         let (we_moved, they_moved) = (
@@ -184,16 +191,24 @@ fn together(one: Vec<Id>, two: Vec<Id>) -> Vec<Id> {
 /// The items of three lists: one of the base in a side, as it was or changed by a bit, has
 /// the name that it has in the base.
 pub(super) fn items(lists: &Three<&[Value]>) -> Three<Vec<Id>> {
+    let mut ours = known(lists.base, lists.ours);
+    let mut theirs = known(lists.base, lists.theirs);
+    let (first, second) = (ours.clone(), theirs.clone());
+    by_the_other((lists.ours, &mut ours), (lists.theirs, &second));
+    by_the_other((lists.theirs, &mut theirs), (lists.ours, &first));
     Three {
         base: (0..lists.base.len()).map(Id::Item).collect(),
-        ours: side(lists.base, lists.ours),
-        theirs: side(lists.base, lists.theirs),
+        ours: named(ours, lists.ours),
+        theirs: named(theirs, lists.theirs),
     }
 }
 
-fn side(base: &[Value], side: &[Value]) -> Vec<Id> {
+/// Which item of the base each of a side is.
+type Known = Vec<Option<usize>>;
+
+fn known(base: &[Value], side: &[Value]) -> Known {
     let texts = |items: &[Value]| items.iter().map(alike::text_of).collect::<Vec<_>>();
-    let mut known: Vec<Option<usize>> = vec![None; side.len()];
+    let mut known: Known = vec![None; side.len()];
     for op in capture_diff_slices(Algorithm::Myers, &texts(base), &texts(side)) {
         match op {
             DiffOp::Equal {
@@ -218,6 +233,45 @@ fn side(base: &[Value], side: &[Value]) -> Vec<Id> {
             DiffOp::Delete { .. } | DiffOp::Insert { .. } => {}
         }
     }
+    known
+}
+
+fn like(one: &Value, other: &Value) -> f64 {
+    if one.is_object() && other.is_object() {
+        alike::likeness(one, other)
+    } else {
+        0.0
+    }
+}
+
+/// What one side changed too much to be known by what it was may be known by what the other
+/// made of it.
+fn by_the_other((side, known): (&[Value], &mut Known), (other, theirs): (&[Value], &Known)) {
+    let left: Vec<usize> = (0..side.len()).filter(|at| known[*at].is_none()).collect();
+    let here: BTreeSet<usize> = known.iter().flatten().copied().collect();
+    let lost = theirs.iter().enumerate();
+    let lost = lost.filter_map(|(at, was)| Some((at, was.filter(|was| !here.contains(was))?)));
+    let lost: Vec<(usize, usize)> = lost.collect();
+    if left.len().max(lost.len()) > EACH_WITH_EACH {
+        return;
+    }
+    let mut pairs = Vec::new();
+    for (at, was) in &lost {
+        let likes = left
+            .iter()
+            .map(|own| (like(&other[*at], &side[*own]), *was, *own));
+        pairs.extend(likes.filter(|(like, ..)| *like >= SAME_ITEM));
+    }
+    for (was, own) in likest(pairs) {
+        let before = known[..own].iter().flatten().all(|other| *other < was);
+        let behind = known[own..].iter().flatten().all(|other| *other > was);
+        if before && behind {
+            known[own] = Some(was);
+        }
+    }
+}
+
+fn named(known: Known, side: &[Value]) -> Vec<Id> {
     let mut numbers: BTreeMap<String, usize> = BTreeMap::new();
     let named = known.iter().zip(side).map(|(known, item)| match known {
         Some(number) => Id::Item(*number),
@@ -237,18 +291,27 @@ fn side(base: &[Value], side: &[Value]) -> Vec<Id> {
 
 /// Which items of a stretch are which of another one, changed; the likest first.
 fn changed(was: &[Value], is: &[Value]) -> Vec<(usize, usize)> {
-    if was.len().max(is.len()) > EACH_WITH_EACH {
-        return Vec::new();
-    }
     let mut pairs: Vec<(f64, usize, usize)> = Vec::new();
-    for (from, was) in was.iter().enumerate().filter(|(_, was)| was.is_object()) {
-        for (to, is) in is.iter().enumerate().filter(|(_, is)| is.is_object()) {
-            let like = alike::likeness(was, is);
-            if like > SAME_ITEM {
-                pairs.push((like, from, to));
-            }
+    if was.len() == is.len() {
+        // As many as there were: each stands where it stood.
+        let places = was.iter().zip(is).enumerate();
+        pairs.extend(places.map(|(at, (was, is))| (like(was, is), at, at)));
+        pairs.retain(|(like, ..)| *like >= SAME_ITEM);
+    }
+    if was.len().max(is.len()) <= EACH_WITH_EACH {
+        for (from, was) in was.iter().enumerate() {
+            let likes = is
+                .iter()
+                .enumerate()
+                .map(|(to, is)| (like(was, is), from, to));
+            pairs.extend(likes.filter(|(like, ..)| *like > SAME_ITEM));
         }
     }
+    likest(pairs)
+}
+
+/// Pairs by their likeness, none of which crosses another.
+fn likest(mut pairs: Vec<(f64, usize, usize)>) -> Vec<(usize, usize)> {
     pairs.sort_by(|a, b| b.0.total_cmp(&a.0).then((a.1, a.2).cmp(&(b.1, b.2))));
     let mut found: Vec<(usize, usize)> = Vec::new();
     for (_, from, to) in pairs {

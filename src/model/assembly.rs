@@ -478,6 +478,7 @@ impl JsonSchema for StepsDone {
             "minimum": 0,
             "maximum": 100,
             "items": types.subschema_for::<StepText>(),
+            "x-in-order": true,
             "examples": [3],
         })
     }
