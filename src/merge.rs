@@ -158,6 +158,7 @@ pub fn merge_but(
         pages,
         meaning,
         clashes: Vec::new(),
+        loose: BTreeSet::new(),
     };
     let plain = papers.base.as_was && papers.ours.as_was && papers.theirs.as_was;
     let pieces = if plain { merger.file() } else { Vec::new() };
@@ -166,7 +167,7 @@ pub fn merge_but(
         clashes: merger.clashes,
         look,
     };
-    if says_what_is_meant(&merged, meaning, pages) {
+    if says_what_is_meant(&merged, &merger.loose, meaning, pages) {
         return Ok(merged);
     }
     // The lines were put together otherwise than they are meant: nothing is taken of that.
@@ -192,7 +193,12 @@ fn as_it_is(path: &str, version: Version, bytes: Vec<u8>) -> Result<Merged, Unre
 
 /// Whether what was put together says what it should, settled either way, and lacks no
 /// comment.
-fn says_what_is_meant(merged: &Merged, meaning: Meaning<'_>, pages: Three<Page<'_>>) -> bool {
+fn says_what_is_meant(
+    merged: &Merged,
+    loose: &BTreeSet<String>,
+    meaning: Meaning<'_>,
+    pages: Three<Page<'_>>,
+) -> bool {
     let json = pages.map(|page| says(page.reading));
     let meant = meaning.of(
         &Route::default(),
@@ -200,14 +206,8 @@ fn says_what_is_meant(merged: &Merged, meaning: Meaning<'_>, pages: Three<Page<'
         json.as_ref().map(Option::as_ref),
         &mut Vec::new(),
     );
-    // What could not be put together stands there as each side had it.
-    let apart = |id: &str| {
-        let clashes = merged.clashes.iter();
-        let layouts = clashes.filter(|clash| clash.how == How::Layout);
-        layouts
-            .map(|clash| clash.way.record_id())
-            .any(|of| of.is_none_or(|of| of == id))
-    };
+    // What could not be put together stands there as each side had it; without an id all of it.
+    let apart = |id: &String| loose.contains("") || loose.contains(id);
     let plain = |value: Option<Value>| -> Map<String, Value> {
         let map = match value {
             Some(Value::Object(map)) => map,
@@ -735,6 +735,16 @@ mod tests {
             theirs,
             "a:\n  # ours\n  name: A2\n  number: x\n  maker: M\nb:\n    name: B2\n",
         );
+    }
+
+    #[test]
+    fn items_of_both_in_two_layouts() {
+        let base = "head:\n  pieces:\n    P1:\n      readings:\n      - {is: 1, when: 2}\n      - is: 3\n        how: 4\n  note: x\n";
+        let with = |item: &str| base.replace("how: 4\n", &format!("how: 4\n{item}"));
+        let ours = "      - is: 38 mm\n        how: as found\n";
+        let theirs = "      - {is: 46 mm,\n          how: 45 mm}\n";
+        let both = with(&format!("{theirs}{ours}"));
+        clean(base, &with(ours), &with(theirs), &both);
     }
 
     #[test]

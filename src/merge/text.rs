@@ -5,7 +5,7 @@
 //! line by its value and its comment, brackets by what is in them. Where the layouts differ
 //! too much for that, what one side means is set by edits in the text of the other.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use serde_json::Value;
@@ -24,6 +24,8 @@ pub(super) struct Merger<'a> {
     pub(super) pages: Three<Page<'a>>,
     pub(super) meaning: Meaning<'a>,
     pub(super) clashes: Vec<Clash>,
+    /// Records in which the versions differ by more than what clashes in meaning.
+    pub(super) loose: BTreeSet<String>,
 }
 
 type Ways = Three<Route>;
@@ -198,6 +200,18 @@ impl<'a> Merger<'a> {
             Gone::Yes => return Vec::new(),
             Gone::Clash(gone) => {
                 self.clash(ways, How::GoneAndChanged { gone });
+                let values = Three {
+                    base: self.value(Version::Base, entries.base),
+                    ours: self.value(Version::Ours, entries.ours),
+                    theirs: self.value(Version::Theirs, entries.theirs),
+                };
+                if !self
+                    .meaning
+                    .lives(&ways.ours, values.as_ref().map(Option::as_ref))
+                {
+                    // Only a comment of it was changed.
+                    self.loosen(ways);
+                }
                 return parted(texts);
             }
             Gone::No => {}
@@ -717,6 +731,7 @@ impl<'a> Merger<'a> {
                 by_lines(texts.map(Option::unwrap_or_default))
             }
             None => {
+                self.loosen(ways);
                 if clashes.is_empty() {
                     self.clash(ways, How::Layout);
                 } else {
@@ -725,6 +740,12 @@ impl<'a> Merger<'a> {
                 vec![Piece::Parted(own.map(Option::unwrap_or_default))]
             }
         }
+    }
+
+    fn loosen(&mut self, ways: &Ways) {
+        let ids = [&ways.ours, &ways.theirs].map(|way| way.record_id());
+        let ids = ids.into_iter().map(|id| id.unwrap_or_default().to_owned());
+        self.loose.extend(ids);
     }
 
     fn clash(&mut self, ways: &Ways, how: How) {

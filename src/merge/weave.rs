@@ -193,6 +193,7 @@ fn together(one: Vec<Id>, two: Vec<Id>) -> Vec<Id> {
 pub(super) fn items(lists: &Three<&[Value]>) -> Three<Vec<Id>> {
     let mut ours = known(lists.base, lists.ours);
     let mut theirs = known(lists.base, lists.theirs);
+    by_place(lists, &mut ours, &mut theirs);
     let (first, second) = (ours.clone(), theirs.clone());
     by_the_other((lists.ours, &mut ours), (lists.theirs, &second));
     by_the_other((lists.theirs, &mut theirs), (lists.ours, &first));
@@ -244,8 +245,51 @@ fn like(one: &Value, other: &Value) -> f64 {
     }
 }
 
+/// Puts what is known of two pairs of items beside what was known, where nothing crosses.
+fn know(known: &mut Known, pairs: Vec<(f64, usize, usize)>) {
+    for (was, own) in likest(pairs) {
+        let before = known[..own].iter().flatten().all(|other| *other < was);
+        let behind = known[own..].iter().flatten().all(|other| *other > was);
+        if before && behind {
+            known[own] = Some(was);
+        }
+    }
+}
+
+/// What stands where it stood, from one end or the other, is known if half of it is the
+/// same; but not if the other side took it out: then it would be called changed and taken
+/// out where it may be neither.
+fn by_place(lists: &Three<&[Value]>, ours: &mut Known, theirs: &mut Known) {
+    let base = lists.base;
+    let places = |side: &[Value], known: &Known| {
+        let mut pairs = Vec::new();
+        let here: BTreeSet<usize> = known.iter().flatten().copied().collect();
+        for own in (0..side.len()).filter(|own| known[*own].is_none()) {
+            let places = [Some(own), (base.len() + own).checked_sub(side.len())];
+            let places: BTreeSet<usize> = places.into_iter().flatten().collect();
+            for was in places.iter().filter(|was| !here.contains(was)) {
+                let like = base.get(*was).map_or(0.0, |was| like(was, &side[own]));
+                if like >= SAME_ITEM {
+                    pairs.push((like, *was, own));
+                }
+            }
+        }
+        pairs
+    };
+    let (mut our, mut their) = (places(lists.ours, ours), places(lists.theirs, theirs));
+    let found = |known: &Known, pairs: &[(f64, usize, usize)]| -> BTreeSet<usize> {
+        let known = known.iter().flatten().copied();
+        known.chain(pairs.iter().map(|(_, was, _)| *was)).collect()
+    };
+    let (here, there) = (found(ours, &our), found(theirs, &their));
+    our.retain(|(_, was, _)| there.contains(was));
+    their.retain(|(_, was, _)| here.contains(was));
+    know(ours, our);
+    know(theirs, their);
+}
+
 /// What one side changed too much to be known by what it was may be known by what the other
-/// made of it.
+/// side made of it.
 fn by_the_other((side, known): (&[Value], &mut Known), (other, theirs): (&[Value], &Known)) {
     let left: Vec<usize> = (0..side.len()).filter(|at| known[*at].is_none()).collect();
     let here: BTreeSet<usize> = known.iter().flatten().copied().collect();
@@ -257,18 +301,11 @@ fn by_the_other((side, known): (&[Value], &mut Known), (other, theirs): (&[Value
     }
     let mut pairs = Vec::new();
     for (at, was) in &lost {
-        let likes = left
-            .iter()
-            .map(|own| (like(&other[*at], &side[*own]), *was, *own));
+        let likes = left.iter();
+        let likes = likes.map(|own| (like(&other[*at], &side[*own]), *was, *own));
         pairs.extend(likes.filter(|(like, ..)| *like >= SAME_ITEM));
     }
-    for (was, own) in likest(pairs) {
-        let before = known[..own].iter().flatten().all(|other| *other < was);
-        let behind = known[own..].iter().flatten().all(|other| *other > was);
-        if before && behind {
-            known[own] = Some(was);
-        }
-    }
+    know(known, pairs);
 }
 
 fn named(known: Known, side: &[Value]) -> Vec<Id> {
@@ -291,13 +328,7 @@ fn named(known: Known, side: &[Value]) -> Vec<Id> {
 
 /// Which items of a stretch are which of another one, changed; the likest first.
 fn changed(was: &[Value], is: &[Value]) -> Vec<(usize, usize)> {
-    let mut pairs: Vec<(f64, usize, usize)> = Vec::new();
-    if was.len() == is.len() {
-        // As many as there were: each stands where it stood.
-        let places = was.iter().zip(is).enumerate();
-        pairs.extend(places.map(|(at, (was, is))| (like(was, is), at, at)));
-        pairs.retain(|(like, ..)| *like >= SAME_ITEM);
-    }
+    let mut pairs = Vec::new();
     if was.len().max(is.len()) <= EACH_WITH_EACH {
         for (from, was) in was.iter().enumerate() {
             let likes = is

@@ -604,8 +604,17 @@ impl Page<'_> {
     }
 
     pub(crate) fn is_flow(&self, node: &Node) -> bool {
-        !matches!(node.kind, NodeKind::Scalar { .. })
-            && self.text[node.span.range()].starts_with(['{', '['])
+        let start = node.span.range().start;
+        let opens = self.text[start..].starts_with(['{', '[']);
+        match &node.kind {
+            NodeKind::Scalar { .. } => false,
+            NodeKind::Map(_) => opens,
+            // A list on lines may begin with its first item, which may be in brackets itself.
+            NodeKind::Seq(items) => {
+                let first = items.first().map(|item| item.span.range().start);
+                opens && first.is_none_or(|first| first > start)
+            }
+        }
     }
 
     /// How many characters stand before a spot on its line.
