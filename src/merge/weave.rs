@@ -282,8 +282,18 @@ fn by_place(lists: &Three<&[Value]>, ours: &mut Known, theirs: &mut Known) {
         known.chain(pairs.iter().map(|(_, was, _)| *was)).collect()
     };
     let (here, there) = (found(ours, &our), found(theirs, &their));
-    our.retain(|(_, was, _)| there.contains(was));
-    their.retain(|(_, was, _)| here.contains(was));
+    // Or has what the other side made of it, by the likeness of the two.
+    let has_like = |side: &[Value], known: &Known, one: &Value| {
+        let left = side.iter().zip(known).filter(|(_, known)| known.is_none());
+        left.take(EACH_WITH_EACH)
+            .any(|(other, _)| like(one, other) >= SAME_ITEM)
+    };
+    our.retain(|(_, was, own)| {
+        there.contains(was) || has_like(lists.theirs, theirs, &lists.ours[*own])
+    });
+    their.retain(|(_, was, own)| {
+        here.contains(was) || has_like(lists.ours, ours, &lists.theirs[*own])
+    });
     know(ours, our);
     know(theirs, their);
 }
