@@ -479,8 +479,9 @@ impl Season {
     /// A check said that two good edits made a bad build: the person does what it says.
     fn mends(&mut self, person: &str, said: &str) {
         let missing: BTreeSet<&str> = said
-            .split('`')
-            .filter(|word| word.starts_with("spare-"))
+            .split("there is no donor `")
+            .skip(1)
+            .filter_map(|rest| rest.split('`').next())
             .collect();
         assert!(
             !missing.is_empty(),
