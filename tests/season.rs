@@ -178,14 +178,20 @@ impl Season {
         let text = self.reads(person, file);
         let is_part = file.starts_with("parts/");
         let all = records(&text);
-        let (_, from, to) = all[self.dice.below(all.len())].clone();
+        // Half of what is done is done at the same few things.
+        let near = if self.dice.below(2) == 0 {
+            2
+        } else {
+            all.len()
+        };
+        let (_, from, to) = all[self.dice.below(near)].clone();
         let mut lines: Vec<String> = text.lines().map(str::to_owned).collect();
         let find = |lines: &[String], sign: &str| {
             (from..to).find(|at| lines[*at].trim_start().starts_with(sign))
         };
         let mut is_bad = false;
         let mut other_file = None;
-        match self.dice.below(22) {
+        match self.dice.below(25) {
             // One field gets another value.
             0..=6 => {
                 let sign = [["kept-in:", "maker:"], ["does:", "note:"]][usize::from(!is_part)]
@@ -501,8 +507,8 @@ impl Season {
 /// How many edits: all in a full run, fewer in a plain one.
 fn many() -> usize {
     let cases = std::env::var("PROPTEST_CASES").ok();
-    let cases = cases.and_then(|cases| cases.parse().ok()).unwrap_or(40);
-    cases.clamp(40, 200)
+    let cases = cases.and_then(|cases| cases.parse().ok()).unwrap_or(30);
+    cases.clamp(30, 200)
 }
 
 #[test]
@@ -519,7 +525,7 @@ fn a_season() {
             number += 1;
             season.edits(person, number);
         }
-        if season.dice.below(3) > 0 {
+        if season.dice.below(2) == 0 {
             season.syncs(person);
         }
     }
