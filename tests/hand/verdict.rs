@@ -68,6 +68,20 @@ pub fn inside(shape: &Shape, key: &str) -> Option<&'static Shape> {
     }
 }
 
+/// Whether anybody would see that an item is still the one that it was: half of its
+/// fields are as they were.
+fn is_like(was: &Node, is: &Node) -> bool {
+    let (a, b) = (was.value(), is.value());
+    let (Value::Object(a), Value::Object(b)) = (&a, &b) else {
+        return a == b;
+    };
+    let same = a
+        .iter()
+        .filter(|(key, value)| b.get(*key) == Some(value))
+        .count();
+    2 * same >= a.len().max(b.len())
+}
+
 struct Judge<'a> {
     sheets: Three<&'a Sheet>,
     way: Vec<String>,
@@ -223,24 +237,42 @@ impl Judge<'_> {
                     .any(|(a, b)| a.number != b.number || a.value() != b.value())
         };
         // Whether one item went and another came, or one became the other, only the numbers tell.
-        let is_unclear = (takes(ours) && adds(ours) && differs(theirs))
+        let mut is_unclear = (takes(ours) && adds(ours) && differs(theirs))
             || (takes(theirs) && adds(theirs) && differs(ours))
             || (takes(ours) && takes(theirs) && (adds(ours) || adds(theirs)));
         for number in numbers {
-            self.way.push(format!("#{number}"));
             let one = insides.map(|nodes| nodes.iter().find(|node| node.number == number));
-            let views = self.thing(one);
-            let is_new = one[0].is_none();
-            for (made, view) in made.iter_mut().zip(views) {
-                if let Some(view) = view
-                    && !(is_new && made.contains(&view))
-                {
-                    made.push(view);
+            let Some(was) = one[0] else {
+                // What both have added are two things, unless they are the same.
+                for node in one.into_iter().flatten() {
+                    let same = |value: &Value| plain(value, of) == plain(&node.value(), of);
+                    for made in &mut made {
+                        if !made.iter().any(same) {
+                            made.push(node.value());
+                        }
+                    }
                 }
+                continue;
+            };
+            let is_known = |node: &&Node| is_like(was, node);
+            is_unclear |= one.iter().flatten().any(|node| !is_known(node))
+                && differs(ours)
+                && differs(theirs);
+            self.way.push(format!("#{number}"));
+            let views = self.thing(one);
+            for (made, view) in made.iter_mut().zip(views) {
+                made.extend(view);
             }
             self.way.pop();
         }
         if is_unclear {
+            // Then it is not known either what clashes in it.
+            let way = self.way.clone();
+            let inside = |spot: &Spot| spot.way.starts_with(&way);
+            self.spots
+                .iter_mut()
+                .filter(|spot| inside(spot))
+                .for_each(|spot| spot.must = false);
             self.spot("an item gone and one come", false, true);
         }
         if made.iter().any(Vec::is_empty) {
