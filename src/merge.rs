@@ -150,10 +150,7 @@ pub fn merge_but(
         shapes: &schema.shapes,
         strip: &strip,
     };
-    let pages = papers.as_ref().map(|paper| Page {
-        text: &paper.reading.source.text,
-        reading: &paper.reading,
-    });
+    let pages = papers.as_ref().map(|paper| Page::of(&paper.reading));
     let mut merger = Merger {
         pages,
         meaning,

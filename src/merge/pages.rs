@@ -174,11 +174,16 @@ fn cut<'a>(
         }
         let before = text.get(at..start.at)?;
         let end = own_end(page, start, limit)?;
-        let (gap, above) = if is_list {
+        let (gap, mut above) = if is_list {
             ("", before)
         } else {
             notes(before, &mut parts)
         };
+        if !is_list && at == 0 && above.len() == before.len() && !above.is_empty() {
+            // What stands at the very top speaks of the file.
+            parts.push(Part::Note { gap, text: above });
+            above = "";
+        }
         parts.push(Part::Entry(Entry {
             gap,
             above,

@@ -15,9 +15,10 @@ use super::pages::{self, Entry, Lines, Part};
 use super::weave::{self, Id};
 use super::{Clash, How, Piece, Three, Version};
 use crate::schema::shape::Shape;
+use crate::source::Source;
 use crate::yaml::blame::line_start;
 use crate::yaml::edit::{self, Edit, Page};
-use crate::yaml::{Node, NodeKind, Route};
+use crate::yaml::{self, Node, NodeKind, Reading, Route};
 
 /// Puts the text together.
 pub(super) struct Merger<'a> {
@@ -72,9 +73,14 @@ impl<'a> Merger<'a> {
                 return pieces;
             }
         }
-        let nodes = self.pages.map(|page| page.reading.tree.root.as_ref());
-        let ranges = self.pages.map(|page| Some(0..page.text.len()));
-        self.framed(&ways, Some(top), nodes, ranges, None)
+        let frames = self.pages.map(|page| {
+            Some(Frame {
+                page,
+                way: Route::default(),
+                node: page.reading.tree.root.as_ref(),
+            })
+        });
+        self.framed(&ways, Some(top), frames)
     }
 
     /// The lines of a map or a list; none where the whole list clashes.
@@ -267,9 +273,74 @@ impl<'a> Merger<'a> {
         {
             return pieces;
         }
-        let ranges = entries.map(|entry| entry.map(|entry| entry.start..entry.end));
-        let dash = entries.map(|entry| entry.and_then(|entry| entry.dash));
-        self.framed(ways, shape, nodes, ranges, Some(dash))
+        self.by_itself(ways, shape, entries)
+    }
+
+    /// The same where the layouts are not the same: each version read by itself, so that its
+    /// lines can be set in otherwise, and changed.
+    fn by_itself(
+        &mut self,
+        ways: &Ways,
+        shape: Option<&Shape>,
+        entries: Entries<'_, 'a>,
+    ) -> Vec<Piece> {
+        let own = self.own(entries);
+        let read = own.as_ref().map(|text| text.as_deref().map(alone));
+        if let Three {
+            base: base @ (None | Some(Some(_))),
+            ours: Some(Some(ours)),
+            theirs: Some(Some(theirs)),
+        } = &read
+        {
+            let base = base.as_ref().and_then(Option::as_ref);
+            let alone = Three {
+                base,
+                ours: Some(ours),
+                theirs: Some(theirs),
+            };
+            if let Some(set_in) = set_in_alike(alone)
+                && let Some(pieces) = self.set_in(ways, shape, &set_in)
+            {
+                return pieces;
+            }
+            return self.framed(ways, shape, alone.map(|read| read.map(Frame::of)));
+        }
+        self.loosen(ways);
+        self.clash(ways, How::Layout);
+        vec![Piece::Parted(own.map(Option::unwrap_or_default))]
+    }
+
+    /// What was set in alike, merged line by line.
+    fn set_in(
+        &mut self,
+        ways: &Ways,
+        shape: Option<&Shape>,
+        alone: &Three<Option<Reading>>,
+    ) -> Option<Vec<Piece>> {
+        let empty = yaml::read(Source::new("", ""));
+        let pages = alone
+            .as_ref()
+            .map(|reading| Page::of(reading.as_ref().unwrap_or(&empty)));
+        let lines = pages.both(alone.as_ref(), |page, reading| {
+            let root = reading.as_ref()?.tree.root.as_ref()?;
+            pages::lines(*page, root, 0..page.text.len(), None)
+        });
+        let entries = lines
+            .as_ref()
+            .map(|lines| lines.as_ref().and_then(|lines| lines.entries().next()));
+        if entries.ours.is_none() || entries.theirs.is_none() {
+            return None;
+        }
+        let mut inner = Merger {
+            pages,
+            meaning: self.meaning,
+            clashes: Vec::new(),
+            loose: BTreeSet::new(),
+        };
+        let pieces = inner.inner_lines(ways, shape, entries)?;
+        self.clashes.append(&mut inner.clashes);
+        self.loose.append(&mut inner.loose);
+        Some(pieces)
     }
 
     /// The same where the value stands on lines of its own in each version.
@@ -649,29 +720,23 @@ impl<'a> Merger<'a> {
         &mut self,
         ways: &Ways,
         shape: Option<&Shape>,
-        nodes: Nodes<'a>,
-        ranges: Three<Option<Range<usize>>>,
-        dashes: Option<Three<Option<usize>>>,
+        frames: Three<Option<Frame<'_>>>,
     ) -> Vec<Piece> {
-        let dashes = dashes.unwrap_or_default();
-        let own = self.pages.both(ranges.as_ref(), |page, range| {
-            range.clone().map(|range| page.text[range].to_owned())
-        });
-        let own = Three {
-            base: own.base.map(|text| hidden(text, &ranges.base, dashes.base)),
-            ours: own.ours.map(|text| hidden(text, &ranges.ours, dashes.ours)),
-            theirs: own
-                .theirs
-                .map(|text| hidden(text, &ranges.theirs, dashes.theirs)),
-        };
-        let remarks = self
-            .pages
-            .both(ranges.as_ref(), |page, range| -> Vec<&str> {
-                let comments = range.iter().flat_map(|range| page.comments(range));
-                comments.map(|at| page.text[at].trim_end()).collect()
+        let own = frames
+            .as_ref()
+            .map(|frame| frame.as_ref().map(|frame| frame.page.text.to_owned()));
+        let remarks = frames.as_ref().map(|frame| -> Vec<&str> {
+            let all = frame.as_ref().map(|frame| {
+                let whole = 0..frame.page.text.len();
+                let comments = frame.page.comments(&whole);
+                let texts = comments.map(|at| frame.page.text[at].trim_end());
+                texts.collect::<Vec<_>>()
             });
-        let json = self.pages.both(nodes, |page, node| {
-            node.map(|node| node.to_json(&page.reading.source))
+            all.unwrap_or_default()
+        });
+        let json = frames.as_ref().map(|frame| {
+            let frame = frame.as_ref()?;
+            Some(frame.node?.to_json(&frame.page.reading.source))
         });
         let mut clashes = Vec::new();
         let meant = self.meaning.of(
@@ -681,11 +746,10 @@ impl<'a> Merger<'a> {
             &mut clashes,
         );
         let layout = |version: Version| {
-            let page = *self.pages.of(version);
-            nodes.of(version).map(|node| {
-                let at = node.span.range().start;
-                (pages::is_block(page, node), page.column(at))
-            })
+            let frame = frames.of(version).as_ref()?;
+            let node = frame.node?;
+            let column = frame.page.column(node.span.range().start);
+            Some((pages::is_block(frame.page, node), column))
         };
         let both = remarks.ours == remarks.theirs;
         let (we, they) = (
@@ -706,17 +770,13 @@ impl<'a> Merger<'a> {
                 }
             }
         };
-        let texts = frame.and_then(|frame| {
-            let page = *self.pages.of(frame);
-            let range = ranges.of(frame).clone()?;
-            let is = json.of(frame).as_ref()?;
+        let texts = frame.and_then(|version| {
+            let frame = frames.of(version).as_ref()?;
+            let is = json.of(version).as_ref()?;
             let set = |meant: &Option<Value>| {
                 let mut edits = Vec::new();
-                towards(ways.of(frame), is, meant.as_ref()?, &mut edits);
-                let text = edit::apply(page.reading, &edits).ok()?;
-                let end = (range.end + text.len()).checked_sub(page.text.len())?;
-                let text = text.get(range.start..end)?.to_owned();
-                Some(hidden(text, &Some(range.clone()), *dashes.of(frame)))
+                towards(&frame.way, is, meant.as_ref()?, &mut edits);
+                edit::apply(frame.page.reading, &edits).ok()
             };
             let texts = Three {
                 base: set(&meant.base).or_else(|| own.base.clone()),
@@ -903,11 +963,94 @@ fn masked(mut text: String, start: usize, dash: Option<usize>) -> String {
     text
 }
 
-fn hidden(text: String, range: &Option<Range<usize>>, dash: Option<usize>) -> String {
-    match range {
-        Some(range) => masked(text, range.start, dash),
-        None => text,
+/// A version by itself, for edits.
+struct Frame<'f> {
+    page: Page<'f>,
+    /// The way to the value in it.
+    way: Route,
+    node: Option<&'f Node>,
+}
+
+impl<'f> Frame<'f> {
+    /// Of the lines of one entry.
+    fn of(reading: &'f Reading) -> Self {
+        let root = reading.tree.root.as_ref();
+        let (way, node) = match root.map(|root| &root.kind) {
+            Some(NodeKind::Map(entries)) => {
+                let entry = entries.first();
+                let way = entry.map(|entry| Route::default().then(&*entry.key.text));
+                (way, entry.map(|entry| &entry.value))
+            }
+            Some(NodeKind::Seq(items)) => (Some(Route::default().then(0)), items.first()),
+            _ => (None, None),
+        };
+        Self {
+            page: Page::of(reading),
+            way: way.unwrap_or_default(),
+            node,
+        }
     }
+}
+
+/// The lines of one entry, read by themselves; none if they are not what they were.
+fn alone(text: &str) -> Option<Reading> {
+    let reading = yaml::read(Source::new("", text));
+    let root = reading.tree.root.as_ref()?;
+    let one = root.entries().len() + root.items().len() == 1;
+    (one && reading.problems.is_empty()).then_some(reading)
+}
+
+/// The same entry with its inner lines set in as far in all versions; none where they are
+/// that already, or have no such lines.
+fn set_in_alike(alone: Three<Option<&Reading>>) -> Option<Three<Option<Reading>>> {
+    let inner = |reading: &Reading| {
+        let page = Page::of(reading);
+        let [entry] = reading.tree.root.as_ref()?.entries() else {
+            return None;
+        };
+        let node = &entry.value;
+        let head = reading.source.text.find('\n')? + 1;
+        let first = node.span.range().start;
+        let line = line_start(page.text, first);
+        let set_in = page.text[line..].len() - page.text[line..].trim_start_matches(' ').len();
+        (pages::is_block(page, node) && line >= head).then_some((head, set_in))
+    };
+    let inner = alone.map(|reading| reading.map(inner));
+    let columns = inner.map(|inner| inner.map(|inner| inner.map(|(_, column)| column)));
+    let known = [columns.base, columns.ours, columns.theirs];
+    if known.contains(&Some(None)) || same_column(known) {
+        return None;
+    }
+    let column = columns
+        .picked()
+        .unwrap_or(columns.ours.min(columns.theirs))??;
+    let shifted = inner.both(alone, |inner, reading| {
+        let (Some(Some((head, was))), Some(reading)) = (inner, reading) else {
+            return Some(None);
+        };
+        let text = &reading.source.text;
+        let mut anew = text[..*head].to_owned();
+        for line in text[*head..].split_inclusive('\n') {
+            let rest = line.trim_start_matches(' ');
+            let blanks = line.len() - rest.len();
+            if !rest.trim().is_empty() {
+                let blanks = (blanks + column).saturating_sub(*was);
+                anew.extend(std::iter::repeat_n(' ', blanks));
+            }
+            anew.push_str(rest);
+        }
+        let anew = self::alone(&anew)?;
+        let root = |reading: &Reading| {
+            let root = reading.tree.root.as_ref();
+            root.map(|root| root.to_json(&reading.source))
+        };
+        (root(&anew) == root(reading)).then_some(Some(anew))
+    });
+    Some(Three {
+        base: shifted.base?,
+        ours: shifted.ours?,
+        theirs: shifted.theirs?,
+    })
 }
 
 /// Whether lines hold more than comments.

@@ -121,10 +121,7 @@ fn made(before: &Reading, edit: &Edit) -> Result<Option<Reading>, Refusal> {
     }
     let is = json(before);
     let mut meant = is.clone();
-    let page = Page {
-        text: &before.source.text,
-        reading: before,
-    };
+    let page = Page::of(before);
     let change = match edit {
         Edit::Set { way, value } => {
             put(&mut meant, way, value).ok_or(Refusal::NoPlace)?;
@@ -232,6 +229,15 @@ impl Change {
 pub(crate) struct Page<'a> {
     pub(crate) text: &'a str,
     pub(crate) reading: &'a Reading,
+}
+
+impl<'a> Page<'a> {
+    pub(crate) fn of(reading: &'a Reading) -> Self {
+        Self {
+            text: &reading.source.text,
+            reading,
+        }
+    }
 }
 
 impl Page<'_> {
