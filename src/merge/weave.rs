@@ -156,34 +156,34 @@ impl Places {
     }
 }
 
-/// Two runs at one spot.
+/// Two runs at one spot. What both hold parts them into shorter ones.
 fn together(one: Vec<Id>, two: Vec<Id>) -> Vec<Id> {
-    let without = |these: &[Id], those: &[Id]| -> Vec<Id> {
-        let left = these.iter().filter(|id| !those.contains(id));
-        left.cloned().collect()
+    if one.is_empty() || one == two {
+        return two;
+    } else if two.is_empty() {
+        return one;
+    }
+    let day = |id: &Id| match id {
+        Id::New { when, .. } => when.clone(),
+        _ => None,
     };
-    let (only_one, only_two) = (without(&one, &two), without(&two, &one));
-    let (Some(first), Some(second)) = (only_one.first(), only_two.first()) else {
-        return if only_one.is_empty() { two } else { one };
+    let sorted = |run: &[Id]| {
+        let days: Option<Vec<String>> = run.iter().map(day).collect();
+        days.is_some_and(|days| days.is_sorted())
     };
-    let days = |run: &[Id]| -> Option<Vec<String>> {
-        let day = |id: &Id| match id {
-            Id::New { when, .. } => when.clone(),
-            _ => None,
-        };
-        run.iter().map(day).collect()
-    };
-    let sorted = |run: &[Id]| days(run).is_some_and(|days| days.is_sorted());
-    let mut all = if first < second {
-        [one.clone(), only_two].concat()
-    } else {
-        [two.clone(), only_one].concat()
-    };
-    if sorted(&one) && sorted(&two) {
-        all.sort_by_key(|id| match id {
-            Id::New { when, .. } => when.clone(),
-            _ => None,
-        });
+    let by_day = sorted(&one) && sorted(&two);
+    let (one, two) = if one < two { (one, two) } else { (two, one) };
+    let mut all = Vec::with_capacity(one.len() + two.len());
+    for op in capture_diff_slices(Algorithm::Myers, &one, &two) {
+        let (a, b) = (&one[op.old_range()], &two[op.new_range()]);
+        let (first, second) = if a < b { (a, b) } else { (b, a) };
+        all.extend(first.iter().cloned());
+        if first != second {
+            all.extend(second.iter().cloned());
+        }
+    }
+    if by_day {
+        all.sort_by_key(day);
     }
     all
 }
