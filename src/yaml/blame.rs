@@ -348,18 +348,18 @@ fn block_end(text: &str, at: usize) -> usize {
     }
 }
 
-pub(super) fn line_start(text: &str, at: usize) -> usize {
+pub(crate) fn line_start(text: &str, at: usize) -> usize {
     text[..at].rfind(['\n', '\r']).map_or(0, |end| end + 1)
 }
 
-pub(super) fn line_end(text: &str, at: usize) -> usize {
+pub(crate) fn line_end(text: &str, at: usize) -> usize {
     text[at..]
         .find(['\n', '\r'])
         .map_or(text.len(), |end| at + end)
 }
 
 /// Where the line behind a line's end begins.
-pub(super) fn next_line(text: &str, end: usize) -> usize {
+pub(crate) fn next_line(text: &str, end: usize) -> usize {
     match &text.as_bytes()[end..] {
         [b'\r', b'\n', ..] => end + 2,
         [_, ..] => end + 1,
