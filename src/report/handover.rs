@@ -235,7 +235,7 @@ fn battery(worked: Worked<'_>) -> String {
         (JobState::Done, None) => {
             format!("has been on ({id}); whether it is on today is not written")
         }
-        _ => format!("not to be connected: {id} is not done"),
+        _ => format!("off as far as is written, and not to be connected: {id} is not done"),
     }
 }
 
@@ -319,7 +319,9 @@ fn fluids(present: &Present<'_>) -> Vec<Item> {
             true => "nothing is written of any: take it that none is in and nothing is bled, and \
                  that the tank may hold fuel"
                 .to_owned(),
-            false => "of what does not stand above nothing is written".to_owned(),
+            false => "of what does not stand above nothing is written: take it that it is not in, \
+                  and that the tank may hold fuel"
+                .to_owned(),
         },
     ));
     items
@@ -369,7 +371,7 @@ fn tightening<'a>(joint: &Joint<'a>, hole: &Hole<'_>) -> Option<&'a Tightening> 
 }
 
 /// Whether only some of the steps were done.
-fn half<'a>(joint: &Joint<'a>, hole: &Hole<'_>) -> Option<(u32, usize)> {
+fn half(joint: &Joint<'_>, hole: &Hole<'_>) -> Option<(u32, usize)> {
     let all = joint.record.steps.len();
     match tightening(joint, hole)?.steps.as_ref()? {
         StepsDone::Count(done) if (*done as usize) < all => Some((*done, all)),
@@ -459,12 +461,13 @@ fn loose(present: &Present<'_>) -> Vec<Block> {
         }
         let touched = mock_up + steps.len() + off.len();
         let hangs = hangs_on(present, joint);
-        if touched == 0 && never > 0 {
-            let assembly = joint.name.split('/').next().unwrap_or_default();
-            *untouched.entry(assembly).or_default() += never;
-            if hangs.is_none() {
+        if touched == 0 {
+            if never == 0 {
                 continue;
             }
+            let assembly = joint.name.split('/').next().unwrap_or_default();
+            *untouched.entry(assembly).or_default() += never;
+            continue;
         }
         let mut says = Vec::new();
         if mock_up > 0 {
@@ -481,19 +484,18 @@ fn loose(present: &Present<'_>) -> Vec<Block> {
                 first.what
             ));
         }
-        if never > 0 && touched > 0 {
+        if never > 0 {
             says.push(format!("{never} never tightened"));
         }
-        if touched > 0 {
-            if let Some(hangs) = hangs {
-                says.push(format!("{} hang on it", hangs.word()));
-            }
-            let of = many(joint.holes.len(), "hole", "holes");
-            items.push((
-                hangs.is_none(),
-                item(&joint.name, format!("of {of} {}", says.join(", "))),
-            ));
-        }
+        let of = many(joint.holes.len(), "hole", "holes");
+        let says = format!("of {of} {}", says.join(", "));
+        items.push(match hangs {
+            Some(hangs) => (
+                false,
+                item(&joint.name, format!("{}! {says}", hangs.word())),
+            ),
+            None => (true, item(&joint.name, says)),
+        });
     }
     if all == 0 {
         return vec![Block::Text(
