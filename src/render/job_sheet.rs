@@ -445,8 +445,8 @@ fn month(text: &str) -> Option<i16> {
         "december",
     ];
     let text = text.to_lowercase();
-    let is = |month: &&str| **month == text || (text.len() == 3 && month.starts_with(&text));
-    let found = MONTHS.iter().position(|month| is(&month))?;
+    let is = |month: &str| month == text || (text.len() == 3 && month.starts_with(&text));
+    let found = MONTHS.iter().position(|month| is(month))?;
     i16::try_from(found + 1).ok()
 }
 

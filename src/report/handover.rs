@@ -406,38 +406,35 @@ fn critical(worked: Worked<'_>) -> Block {
         Critical::Fuel,
     ];
     let joints = joints(worked.present);
-    let row = |what: Critical| {
+    let mut items = Vec::new();
+    let mut unwritten = Vec::new();
+    for what in ALL {
         let mine = joints.iter();
         let mine = mine.filter(|joint| hangs_on(worked.present, joint) == Some(what));
         let holes: Vec<(&Joint<'_>, &Hole<'_>)> = mine
             .flat_map(|joint| joint.holes.iter().map(move |hole| (joint, hole)))
             .collect();
+        if holes.is_empty() {
+            unwritten.push(what.word());
+            continue;
+        }
         let good = holes.iter().filter(|(joint, hole)| is_good(joint, hole));
         let checked = good.clone().filter(|(joint, hole)| is_checked(joint, hole));
-        let says = match (holes.len(), good.clone().count(), checked.clone().count()) {
-            (0, _, _) => "no joint of it is written",
-            (all, good, checked) if all == good && all == checked => "",
-            (all, good, _) if all == good => "some without a second check",
-            _ => "not finished: do not rely on it",
+        let (all, good, checked) = (holes.len(), good.count(), checked.count());
+        let so = match (all == good, good == checked) {
+            (true, true) => "",
+            (true, false) => "; wants a second check",
+            (false, _) => "; not finished, do not rely on it",
         };
-        let figure = |count: usize| match holes.len() {
-            0 => String::new(),
-            _ => count.to_string(),
-        };
-        vec![
-            what.word().to_owned(),
-            figure(holes.len()),
-            figure(good.count()),
-            figure(checked.count()),
-            says.to_owned(),
-        ]
-    };
-    let heads = ["", "holes", "tight for good", "checked twice", "so"];
-    Block::Table {
-        heads: heads.map(str::to_owned).to_vec(),
-        rows: ALL.into_iter().map(row).collect(),
-        figures: vec![false, true, true, true, false],
+        let holes = many(all, "hole", "holes");
+        let says = format!("of {holes} {good} tight for good, {checked} of them checked twice{so}");
+        items.push(item(what.word(), says));
     }
+    if !unwritten.is_empty() {
+        let all = spoken(&unwritten, "and");
+        items.push(item(&all, "no joint of these is written".to_owned()));
+    }
+    Block::Items(items)
 }
 
 /// Joints that are not tight for good: what people's safety hangs on first, then those that
