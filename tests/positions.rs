@@ -302,6 +302,25 @@ fn no_form_keeps_its_position() {
     }
 }
 
+/// Most readers follow a way that is told in two bytes as well.
+#[test]
+fn a_short_way_to_the_position_is_followed() {
+    for (order, long, short) in [
+        (Order::Little, [0x25, 0x88, 4, 0], [0x25, 0x88, 3, 0]),
+        (Order::Big, [0x88, 0x25, 0, 4], [0x88, 0x25, 0, 3]),
+    ] {
+        let mut marks = marks(order);
+        let at = marks.windows(4).position(|window| window == long).unwrap();
+        marks[at..at + 4].copy_from_slice(&short);
+        if matches!(order, Order::Big) {
+            marks.copy_within(at + 10..at + 12, at + 8);
+        }
+        cleared("a short way", &jpeg(&[(0xe1, &app1(&marks))]));
+    }
+    let odd = [b"Exif\0\xff", &marks(Order::Little)[..]].concat();
+    assert!(without_position(&jpeg(&[(0xe1, &odd)])).is_err());
+}
+
 /// The image of a JPEG, and what stands behind its marks, is byte for byte the same.
 #[test]
 fn only_the_marks_change() {

@@ -260,7 +260,7 @@ fn segment(
         Ok(())
     } else if code == 0xed {
         resources(part, depth)
-    } else if (0xe0..=0xef).contains(&code) && find(part, EXIF_CODE, 0).is_some() {
+    } else if (0xe0..=0xef).contains(&code) && find(part, b"Exif\0", 0).is_some() {
         not("it has marks in a form that is not known here")
     } else {
         Ok(())

@@ -160,7 +160,11 @@ impl Walk {
             let entry = at + 2 + 12 * number;
             let tag = self.short(bytes, entry);
             if tag == Some(GPS) {
-                let inner = self.long(bytes, entry + 8).unwrap_or(0);
+                let inner = match self.short(bytes, entry + 2) {
+                    Some(3) => self.short(bytes, entry + 8).map(usize::from),
+                    _ => self.long(bytes, entry + 8),
+                };
+                let inner = inner.unwrap_or(0);
                 if self.seen.contains(&inner)
                     && inner != 0
                     && !self.gone.iter().any(|one| one.start == inner)
