@@ -13,6 +13,7 @@ pub mod cli;
 pub mod example;
 pub mod finding;
 pub mod folder;
+pub mod handover;
 pub mod kept;
 pub mod lint;
 pub mod merge;

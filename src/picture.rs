@@ -5,6 +5,7 @@
 //! parts say they are, no more is held at once than the limits below.
 
 pub mod named;
+pub mod position;
 
 use std::fmt::Write;
 use std::io::{self, BufRead, Read, Seek, SeekFrom};

@@ -4,6 +4,7 @@ pub mod allot;
 pub mod changes;
 pub mod draft;
 pub mod grid;
+pub mod job_sheet;
 pub mod json;
 pub mod lines;
 pub mod page;

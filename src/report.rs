@@ -2,6 +2,7 @@
 //! `render` alone.
 
 pub mod changes;
+pub mod handover;
 pub mod list;
 pub mod page;
 pub mod progress;

@@ -1237,7 +1237,7 @@ fn clearances(cx: &Cx<'_>) -> (Vec<Column>, Vec<Row>) {
 }
 
 /// How far a job has come: as it says, or else as its days tell.
-pub(super) fn job_state(job: &Job) -> JobState {
+pub(crate) fn job_state(job: &Job) -> JobState {
     let over = job.done.is_some() || job.closed.is_some() || job.arrived.is_some();
     match job.state {
         Some(state) => state,

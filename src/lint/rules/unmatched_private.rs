@@ -49,10 +49,9 @@
 
 use std::collections::BTreeSet;
 
-use glob::{MatchOptions, Pattern};
-
 use crate::finding::{Finding, Level};
-use crate::folder::{Folder, RecordFile};
+use crate::folder::Folder;
+use crate::handover::private::Private;
 use crate::lint::{Context, Rule};
 use crate::model::Kind;
 use crate::near;
@@ -69,12 +68,6 @@ pub const RULE: Rule = Rule {
     file: "",
 };
 
-const OPTIONS: MatchOptions = MatchOptions {
-    case_sensitive: true,
-    require_literal_separator: true,
-    require_literal_leading_dot: false,
-};
-
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     let Some(number) = cx.folder.build_file() else {
         return;
@@ -88,11 +81,10 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             continue;
         };
         // `off-schema` tells of one that can't be read.
-        let Ok(pattern) = Pattern::new(text) else {
+        let Ok(private) = Private::by([text]) else {
             continue;
         };
-        let mut names = BTreeSet::new();
-        if matches(cx.folder, text, &pattern, &mut names) {
+        if matches(cx.folder, &private) {
             continue;
         }
         let span: Span = node.span;
@@ -101,73 +93,50 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
                 number,
                 span,
                 format!("`{text}` matches nothing, so it keeps nothing back"),
-                remedy(text, &names),
+                remedy(text, &names(cx.folder, &private)),
             )
             .of("build".to_owned()),
         );
     }
 }
 
-/// Whether a pattern matches anything, or may match what can't be read. Gathers the
-/// names that it could have meant.
-fn matches<'a>(
-    folder: &'a Folder,
-    text: &str,
-    pattern: &Pattern,
-    names: &mut BTreeSet<&'a str>,
-) -> bool {
+/// Whether a pattern matches anything, or may match what can't be read.
+fn matches(folder: &Folder, private: &Private) -> bool {
     // Most patterns name their kind: the other kinds need no look.
-    let first = text.split('/').next().unwrap_or_default();
-    let kind = Kind::ALL.iter().find(|kind| kind.folder() == first);
-    if kind.is_some_and(|kind| folder.may_be_lost(*kind, "")) {
+    let kind = private.kind();
+    if kind.is_some_and(|kind| folder.may_be_lost(kind, "")) {
         return true;
     }
-    let files = folder
-        .files
-        .iter()
-        .filter(|file| kind.is_none_or(|kind| *kind == file.kind));
-    for file in files {
-        if file.reading.tree.root.is_none() && !file.reading.problems.is_empty() {
-            return true;
-        }
-        if in_file(file, pattern, names) {
-            return true;
-        }
-    }
-    false
+    let mut files = folder.files.iter();
+    files.any(|file| {
+        let reading = &file.reading;
+        let lost = reading.tree.root.is_none() && !reading.problems.is_empty();
+        kind.is_none_or(|kind| kind == file.kind)
+            && (lost || private.chooses_any(file.kind, reading))
+    })
 }
 
-fn in_file<'a>(file: &'a RecordFile, pattern: &Pattern, names: &mut BTreeSet<&'a str>) -> bool {
-    let mut path = file.kind.folder().to_owned();
-    file.reading
-        .tree
-        .root
-        .as_ref()
-        .is_some_and(|root| inside(root, pattern, &mut path, names))
-}
-
-fn inside<'a>(
-    node: &'a Node,
-    pattern: &Pattern,
-    path: &mut String,
-    names: &mut BTreeSet<&'a str>,
-) -> bool {
-    for item in node.items() {
-        if inside(item, pattern, path, names) {
-            return true;
+/// The names that a pattern could have meant.
+fn names<'a>(folder: &'a Folder, private: &Private) -> BTreeSet<&'a str> {
+    fn gather<'a>(node: &'a Node, names: &mut BTreeSet<&'a str>) {
+        for item in node.items() {
+            gather(item, names);
+        }
+        for entry in node.entries() {
+            names.insert(&entry.key.text);
+            gather(&entry.value, names);
         }
     }
-    for entry in node.entries() {
-        let length = path.len();
-        path.push('/');
-        path.push_str(&entry.key.text);
-        names.insert(&entry.key.text);
-        if pattern.matches_with(path, OPTIONS) || inside(&entry.value, pattern, path, names) {
-            return true;
+    let kind = private.kind();
+    let mut names = BTreeSet::new();
+    for file in &folder.files {
+        if let Some(root) = &file.reading.tree.root
+            && kind.is_none_or(|kind| kind == file.kind)
+        {
+            gather(root, &mut names);
         }
-        path.truncate(length);
     }
-    false
+    names
 }
 
 /// The pattern with the names in it that are a slip of the pen put right.

@@ -1,0 +1,4 @@
+//! Handing the folder to somebody else: what is private in it, and a record file without it.
+
+pub mod private;
+pub mod strip;
