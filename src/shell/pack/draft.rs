@@ -184,6 +184,8 @@ impl Draft {
         whole: &str,
         given: &str,
     ) -> Result<(), PackError> {
+        // In a folder below the top it would lay the pack down there.
+        let real = repo.ask_line(&["rev-parse", "--absolute-git-dir"])?;
         // Only what is not borrowed.
         let words = ["pack-objects", "--quiet", "--revs", "--local", "--stdout"];
         let mut packs = self.git(&words);
@@ -199,7 +201,7 @@ impl Draft {
         };
         let mut takes = Command::new("git");
         takes
-            .args(["index-pack", "--stdin"])
+            .args(["--git-dir", &real, "index-pack", "--stdin"])
             .current_dir(repo.folder())
             .stdin(pack)
             .stdout(Stdio::piped())
