@@ -434,7 +434,7 @@ fn what_can_not_be_handed_over_is_refused_and_leaves_nothing() {
     );
     refuses(
         &bench,
-        "matchmark handover ../home/../work/h",
+        "matchmark handover ../bin/../work/h",
         "lies in the build folder",
     );
     refuses(

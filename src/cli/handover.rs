@@ -10,11 +10,14 @@ use super::changes::Place;
 use super::state::{self, State};
 use crate::finding::{Finding, Level};
 use crate::folder::Folder;
-use crate::handover::history::{FIRST_PAGE, FIRST_PAGE_HTML, HANDED_OVER, LeftOut, Slip, Why};
+use crate::handover::history::{
+    FIRST_PAGE, FIRST_PAGE_HTML, HANDED_OVER, JOB_SHEET, LeftOut, Slip, Why,
+};
 use crate::handover::private::Private;
 use crate::lint;
 use crate::near;
 use crate::present::{Present, Worked};
+use crate::render::job_sheet;
 use crate::render::page;
 use crate::render::safe::{safe, shell_word};
 use crate::render::text::{self, number};
@@ -171,6 +174,7 @@ impl Handover {
             (FIRST_PAGE, page::markdown(&first).into_bytes()),
             (FIRST_PAGE_HTML, page::html(&first).into_bytes()),
             (HANDED_OVER, slip.text().into_bytes()),
+            (JOB_SHEET, job_sheet::csv(worked).into_bytes()),
         ])
     }
 
