@@ -265,7 +265,7 @@ fn a_bundle_with_its_history_tells_nothing() {
         "photos/link.jpg: it is a link",
         "old/gone.yaml, in older commits: it is YAML",
         "notes.txt, in older commits: a private value stands in",
-        "private values in 2 messages",
+        "private values in the messages of 2 commits",
         "git clone h.bundle h",
     ] {
         assert!(said.contains(word), "{word}\n{said}");

@@ -367,10 +367,7 @@ impl Told<'_> {
         };
         said.extend(files(&left_out.files, ""));
         said.extend(files(&left_out.older_files, ", in older commits"));
-        if left_out.messages > 0 {
-            let messages = number(left_out.messages, "message");
-            said.push(format!("private values in {messages} of commits"));
-        }
+        said.extend(left_out.in_messages());
         if said.is_empty() {
             let why = match self.whole.folder.model.build.private.is_empty() {
                 true => "nothing is `private` in build.yaml",

@@ -228,11 +228,18 @@ impl LeftOut {
             };
             words.push(format!("{}: {why}", number(count, "file")));
         }
-        if self.messages > 0 {
-            let messages = number(self.messages, "message");
-            words.push(format!("private values in {messages} of commits"));
-        }
+        words.extend(self.in_messages());
         words
+    }
+
+    /// That private values were put out of messages, where they were.
+    #[must_use]
+    pub fn in_messages(&self) -> Option<String> {
+        match self.messages {
+            0 => None,
+            1 => Some("private values in the message of 1 commit".to_owned()),
+            more => Some(format!("private values in the messages of {more} commits")),
+        }
     }
 }
 

@@ -68,7 +68,10 @@ impl PackError {
     pub fn remedy(&self) -> &'static str {
         match self {
             Self::Git(error) => error.remedy(),
-            Self::Disk(_) | Self::Archive(_) => "name another place, with room enough",
+            Self::Disk(DiskError::Taken(_)) => "name another file or folder",
+            Self::Disk(_) | Self::Archive(_) => {
+                "name a place that can be written, with room enough"
+            }
             Self::Missing(_) => "fetch it first: `git fetch --refetch --no-filter`",
             Self::Inside(_) => "name a place beside it, as in `../for-the-helper.bundle`",
             Self::Schema(_) => "this is a fault of the program",
@@ -264,7 +267,7 @@ type Told = (String, String);
 
 impl Packing<'_> {
     /// All entries that any commit brought in.
-    fn entries<'s>(steps: &'s [Step]) -> impl Iterator<Item = (&'s str, &'s Entry)> {
+    fn entries(steps: &[Step]) -> impl Iterator<Item = (&str, &Entry)> {
         let all = steps.iter().flat_map(|step| &step.differs);
         all.filter_map(|one| Some((one.path.as_str(), one.is.as_ref()?)))
     }
