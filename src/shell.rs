@@ -13,6 +13,7 @@ pub mod hooks;
 pub mod init;
 pub mod lay;
 pub mod message;
+pub mod pack;
 pub mod replay;
 pub mod states;
 pub mod terminal;

@@ -510,10 +510,10 @@ pub(super) fn draft_like(target: &Path, bytes: &[u8]) -> std::io::Result<tempfil
 
 /// A temporary folder is closed to others; one that was asked for is not.
 #[cfg(unix)]
-fn as_others(folder: &Path) {
+pub(super) fn as_others(folder: &Path) {
     use std::os::unix::fs::PermissionsExt;
     let _ = fs::set_permissions(folder, fs::Permissions::from_mode(0o755));
 }
 
 #[cfg(not(unix))]
-fn as_others(_: &Path) {}
+pub(super) fn as_others(_: &Path) {}

@@ -1100,7 +1100,7 @@ fn stamp() -> String {
 }
 
 /// One answer of `cat-file --batch`, and what follows it.
-fn batch_entry(rest: &[u8]) -> Result<(Content, &[u8]), GitError> {
+pub(super) fn batch_entry(rest: &[u8]) -> Result<(Content, &[u8]), GitError> {
     let odd = || GitError::Refused("its answer is cut short".to_owned());
     let end = rest.iter().position(|b| *b == b'\n').ok_or_else(odd)?;
     let head = String::from_utf8_lossy(&rest[..end]).into_owned();

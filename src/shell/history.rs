@@ -46,7 +46,7 @@ pub struct Entry {
     /// Git's name for it.
     pub id: String,
     /// How git takes it: a file, a link, another repository.
-    mode: u32,
+    pub(super) mode: u32,
 }
 
 /// What differs between two states of a build in its files.
@@ -108,16 +108,26 @@ impl Repo {
         since: Option<&TreeAt>,
         until: Option<&TreeAt>,
     ) -> Result<Vec<Differs>, GitError> {
+        let mut differs = self.differs_with_hidden(since, until)?;
+        let hidden = |path: &str| path.split('/').any(|part| part.starts_with('.'));
+        differs.retain(|one| !hidden(&one.path));
+        Ok(differs)
+    }
+
+    /// The same, with the hidden ones.
+    pub(super) fn differs_with_hidden(
+        &self,
+        since: Option<&TreeAt>,
+        until: Option<&TreeAt>,
+    ) -> Result<Vec<Differs>, GitError> {
         let library = self.library.as_ref();
         let found = match library.map(|library| library_differs(library, since, until)) {
             Some(Ok(found)) => found,
             _ => self.git_differs(since, until)?,
         };
-        let differs = found
-            .into_iter()
-            .map(|(path, (was, is))| Differs { path, was, is });
-        let hidden = |path: &str| path.split('/').any(|part| part.starts_with('.'));
-        Ok(differs.filter(|one| !hidden(&one.path)).collect())
+        let differs = found.into_iter();
+        let differs = differs.map(|(path, (was, is))| Differs { path, was, is });
+        Ok(differs.collect())
     }
 
     /// The same of git itself.
