@@ -18,6 +18,10 @@ use crate::schema::{BadSchema, Fault, Schema};
 use crate::source::{NotText, Position, Source, Span};
 use crate::yaml::{self, Entry, Node, ProblemKind, Reading, Route, Step};
 
+/// What a pack tells of itself, at the top of a build folder that was handed over; no record
+/// stands in it.
+pub const HANDED_OVER: &str = "handed-over.yaml";
+
 /// A file as it came from the disk or from git.
 #[derive(Debug, Clone)]
 pub struct RawFile {
@@ -110,6 +114,8 @@ pub struct Folder {
     pub strays: Vec<Stray>,
     /// The typed build.
     pub model: Model,
+    /// Whether it was handed over by somebody, without what is private in it.
+    pub is_handed_over: bool,
     ids: BTreeMap<Kind, BTreeMap<String, Vec<Spot>>>,
     lost: BTreeSet<(Kind, String)>,
 }
@@ -180,6 +186,9 @@ impl Folder {
     ) -> Result<Self, BadSchema> {
         raw.sort_by(|a, b| a.path.cmp(&b.path));
         let mut folder = Self::default();
+        let files = raw.len();
+        raw.retain(|file| file.path != HANDED_OVER);
+        folder.is_handed_over = raw.len() < files;
         for build in builds_inside(&raw) {
             let all = raw.len();
             let inside = format!("{build}/");

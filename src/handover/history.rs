@@ -7,11 +7,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
 use super::private::Secrets;
+pub use crate::folder::HANDED_OVER;
 use crate::folder::{is_yaml, kind_of};
 use crate::model::Kind;
 
-/// What is said of a handover in the pack, for when it comes back.
-pub const HANDED_OVER: &str = "handed-over.yaml";
 /// The first page for who reads Markdown, or plain text.
 pub const FIRST_PAGE: &str = "READ-FIRST.md";
 /// The first page for a browser.

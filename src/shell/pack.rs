@@ -107,8 +107,7 @@ enum Fate {
 }
 
 /// A commit, and where it differs from the one that it is written upon.
-struct Step<'c> {
-    commit: &'c Commit,
+struct Step {
     /// The parents that are handed over, by their numbers.
     upon: Vec<usize>,
     differs: Vec<Differs>,
@@ -219,11 +218,7 @@ pub fn rewrite(
 }
 
 /// Each commit with where it differs from its first parent that is handed over.
-fn steps<'c>(
-    repo: &Repo,
-    commits: &'c [Commit],
-    places: &[TreeAt],
-) -> Result<Vec<Step<'c>>, GitError> {
+fn steps(repo: &Repo, commits: &[Commit], places: &[TreeAt]) -> Result<Vec<Step>, GitError> {
     let number_of: BTreeMap<&str, usize> = commits
         .iter()
         .enumerate()
@@ -231,7 +226,7 @@ fn steps<'c>(
         .collect();
     // Of a build at the top every commit is one of the build.
     let all_are = places.iter().all(|place| place.prefix.is_empty());
-    let mut steps: Vec<Step<'c>> = Vec::with_capacity(commits.len());
+    let mut steps: Vec<Step> = Vec::with_capacity(commits.len());
     for (number, commit) in commits.iter().enumerate() {
         let mut upon: Vec<usize> = Vec::new();
         for parent in &commit.parents {
@@ -253,7 +248,6 @@ fn steps<'c>(
         let differs = repo.differs_with_hidden(base, Some(&places[number]))?;
         let says_nothing = !all_are && differs.is_empty() && upon.len() < 2;
         steps.push(Step {
-            commit,
             same_as: says_nothing.then(|| upon.first().copied()),
             upon,
             differs,
@@ -270,7 +264,7 @@ type Told = (String, String);
 
 impl Packing<'_> {
     /// All entries that any commit brought in.
-    fn entries<'s>(steps: &'s [Step<'_>]) -> impl Iterator<Item = (&'s str, &'s Entry)> {
+    fn entries<'s>(steps: &'s [Step]) -> impl Iterator<Item = (&'s str, &'s Entry)> {
         let all = steps.iter().flat_map(|step| &step.differs);
         all.filter_map(|one| Some((one.path.as_str(), one.is.as_ref()?)))
     }
@@ -295,7 +289,7 @@ impl Packing<'_> {
     }
 
     /// Takes what is private out of every version of every file of records.
-    fn strip_records(&mut self, steps: &[Step<'_>]) -> Result<(), PackError> {
+    fn strip_records(&mut self, steps: &[Step]) -> Result<(), PackError> {
         let mut wanted: WantedAt<(Kind, String)> = BTreeMap::new();
         for (path, entry) in Self::entries(steps) {
             if let Ok(Part::Records(kind)) = part(path, entry.mode) {
@@ -356,7 +350,7 @@ impl Packing<'_> {
 
     /// Looks at all that is no file of records: positions go, and what a private field
     /// names or a private value stands in stays here.
-    fn look_at_others(&mut self, steps: &[Step<'_>]) -> Result<(), PackError> {
+    fn look_at_others(&mut self, steps: &[Step]) -> Result<(), PackError> {
         let mut wanted: WantedAt<String> = BTreeMap::new();
         for (path, entry) in Self::entries(steps) {
             if part(path, entry.mode) == Ok(Part::Other) {
@@ -436,12 +430,7 @@ impl Packing<'_> {
 
     /// Tells what was left out; gives the files of records that are handed over, those of
     /// the last commit first and how many these are.
-    fn tell(
-        &self,
-        steps: &[Step<'_>],
-        held: &[Differs],
-        left_out: &mut LeftOut,
-    ) -> (Vec<Told>, usize) {
+    fn tell(&self, steps: &[Step], held: &[Differs], left_out: &mut LeftOut) -> (Vec<Told>, usize) {
         let mut now: BTreeSet<(&str, &str)> = BTreeSet::new();
         let mut told = Vec::new();
         let mut seen: BTreeSet<String> = BTreeSet::new();

@@ -29,9 +29,13 @@ impl Draft {
     /// When it can't be made there.
     pub fn begin(repo: &Repo, above: &Path) -> Result<Self, PackError> {
         std::fs::create_dir_all(above).map_err(|error| unwritten(above, &error))?;
-        let folder = tempfile::Builder::new()
-            .prefix(".matchmark-")
-            .tempdir_in(above)
+        // Git is started elsewhere, where a path from here would lead astray.
+        let folder = above
+            .canonicalize()
+            .and_then(|above| {
+                let mut folder = tempfile::Builder::new();
+                folder.prefix(".matchmark-").tempdir_in(above)
+            })
             .map_err(|error| unwritten(above, &error))?;
         let draft = Self { folder };
         let format = repo.ask_line(&["rev-parse", "--show-object-format"]);
