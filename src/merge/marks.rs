@@ -47,7 +47,7 @@ impl Text<'_> {
         };
         let end = text.find('\n').map_or(text.len(), |end| end + 1);
         let (own, rest) = text.split_at(end);
-        parted.each(|version| version.push_str(own));
+        parted.with(Three::all(own), |version, own| version.push_str(own));
         if own.ends_with('\n') {
             self.close();
             self.agreed(rest);
@@ -126,13 +126,5 @@ impl Text<'_> {
             line('>', &names.theirs),
             ours[ours.len() - after..].concat(),
         ]);
-    }
-}
-
-impl Three<String> {
-    fn each(&mut self, mut change: impl FnMut(&mut String)) {
-        change(&mut self.base);
-        change(&mut self.ours);
-        change(&mut self.theirs);
     }
 }

@@ -231,8 +231,10 @@ pub struct Joint {
     /// What people's safety hangs on; leave it out, or say `false`, where it does not.
     pub critical: Option<CriticalJoint>,
     /// The tightening steps in their order, as printed.
+    #[schemars(extend("x-in-order" = true))]
     pub steps: Vec<StepText>,
     /// The steps for new bolts, where they differ.
+    #[schemars(extend("x-in-order" = true))]
     pub steps_for_new: Vec<StepText>,
     /// The maker's least torque that still counts at a re-check.
     pub least: Option<Torque>,
@@ -241,7 +243,7 @@ pub struct Joint {
     /// Where the figures are printed.
     pub source: Option<Source>,
     /// The order that the holes are tightened in; it may run across unlike bolts.
-    #[schemars(extend("uniqueItems" = true))]
+    #[schemars(extend("uniqueItems" = true, "x-in-order" = true))]
     pub order: Vec<OwnHole>,
     /// After what distance or time in use it must be tightened again.
     pub again_after: Option<Usage>,
@@ -476,6 +478,7 @@ impl JsonSchema for StepsDone {
             "minimum": 0,
             "maximum": 100,
             "items": types.subschema_for::<StepText>(),
+            "x-in-order": true,
             "examples": [3],
         })
     }

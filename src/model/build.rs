@@ -35,7 +35,7 @@ pub struct Build {
     #[schemars(range(min = 1, max = 4))]
     pub banks: Option<u32>,
     /// The cylinders in the order that they fire.
-    #[schemars(inner(range(min = 1, max = 16)), extend("uniqueItems" = true))]
+    #[schemars(inner(range(min = 1, max = 16)), extend("uniqueItems" = true, "x-in-order" = true))]
     pub firing_order: Vec<u32>,
     /// Torque wrenches, each with its range.
     pub wrenches: BTreeMap<Name, Wrench>,

@@ -104,6 +104,7 @@ pub struct Wire {
     /// Where it ends.
     pub to: Option<EndRef>,
     /// The routes that it lies along, from its start.
+    #[schemars(extend("x-in-order" = true))]
     pub along: Vec<RouteRef>,
     /// Its size: cross-section or gauge.
     pub size: Option<WireSize>,

@@ -11,7 +11,7 @@ use super::common::{Critical, Day, FittedAs, Gap, Person, PhotoRef, Source, Spot
 #[schemars(extend("required" = ["between"]))]
 pub struct Clearance {
     /// The two things.
-    #[schemars(length(min = 2, max = 2), extend("uniqueItems" = true))]
+    #[schemars(length(min = 2, max = 2), extend("uniqueItems" = true, "x-in-order" = true))]
     pub between: Vec<SpotRef>,
     /// The least gap allowed.
     pub least: Option<Gap>,

@@ -374,6 +374,7 @@ pub struct Reading {
     /// A picture of it.
     pub photo: Option<PhotoRef>,
     /// Where on the piece, or between which two things.
+    #[schemars(extend("x-in-order" = true))]
     pub between: Vec<String>,
     /// Anything worth adding.
     pub note: Option<String>,

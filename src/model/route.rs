@@ -22,6 +22,7 @@ pub struct Route {
     /// How the length was found.
     pub measured: Option<Measured>,
     /// The holes that it goes through, from its start.
+    #[schemars(extend("x-in-order" = true))]
     pub through: Vec<Passage>,
     /// What it runs beside.
     pub near: Vec<Neighbour>,

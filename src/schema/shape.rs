@@ -158,6 +158,9 @@ pub struct Shape {
     pub rising: Vec<(String, String)>,
     /// Whether it is a reading, whose figure must be of its limit's dimension.
     pub limited: bool,
+    /// Whether it is a list that is one value, because the order of its items says
+    /// something, or their number: steps, a pair.
+    pub in_order: bool,
 }
 
 impl Shape {
@@ -245,6 +248,7 @@ impl Shapes {
                 })
                 .collect(),
             limited: schema.get("x-limited") == Some(&Value::Bool(true)),
+            in_order: schema.get("x-in-order") == Some(&Value::Bool(true)),
             ..Shape::default()
         };
         shape.meaning = if let Some(target) = text("x-refers").and_then(Target::from_word) {

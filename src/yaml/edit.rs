@@ -228,9 +228,10 @@ impl Change {
 }
 
 /// A file and where its lines and comments are.
-struct Page<'a> {
-    text: &'a str,
-    reading: &'a Reading,
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Page<'a> {
+    pub(crate) text: &'a str,
+    pub(crate) reading: &'a Reading,
 }
 
 impl Page<'_> {
@@ -495,7 +496,7 @@ impl Page<'_> {
     }
 
     /// The end of a value's last line.
-    fn last_line(&self, value: &Node) -> usize {
+    pub(crate) fn last_line(&self, value: &Node) -> usize {
         let mut last = value;
         while !self.is_flow(last) {
             last = match &last.kind {
@@ -557,7 +558,7 @@ impl Page<'_> {
     }
 
     /// The comments that start in a range.
-    fn comments(&self, range: &Range<usize>) -> impl Iterator<Item = Range<usize>> {
+    pub(crate) fn comments(&self, range: &Range<usize>) -> impl Iterator<Item = Range<usize>> {
         let comments = &self.reading.tree.comments;
         let first = comments.partition_point(|comment| comment.span.range().start < range.start);
         let end = range.end;
@@ -602,19 +603,19 @@ impl Page<'_> {
         }
     }
 
-    fn is_flow(&self, node: &Node) -> bool {
+    pub(crate) fn is_flow(&self, node: &Node) -> bool {
         !matches!(node.kind, NodeKind::Scalar { .. })
             && self.text[node.span.range()].starts_with(['{', '['])
     }
 
     /// How many characters stand before a spot on its line.
-    fn column(&self, at: usize) -> usize {
+    pub(crate) fn column(&self, at: usize) -> usize {
         let before = &self.text[line_start(self.text, at)..at];
         before.trim_start_matches('\u{FEFF}').chars().count()
     }
 
     /// Whether a spot is the first on its line.
-    fn opens_line(&self, at: usize) -> bool {
+    pub(crate) fn opens_line(&self, at: usize) -> bool {
         let before = &self.text[line_start(self.text, at)..at];
         before.trim_matches(['\u{FEFF}', ' ', '\t']).is_empty()
     }

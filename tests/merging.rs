@@ -1,0 +1,794 @@
+//! Three versions merged into one: for thousands of files and edits as people make them,
+//! against a model that knows what stands in the versions and nothing of how they are
+//! merged (`hand/verdict.rs`), and case by case, to judge by eye (`merging/`).
+//!
+//! What a text holds is said by another reader of YAML (serde_yaml, over libyaml). What
+//! git's own merge by lines makes of the same versions is said by libgit2.
+
+#![allow(clippy::disallowed_methods, clippy::disallowed_macros)]
+
+mod dice;
+#[path = "hand/sheet.rs"]
+mod sheet;
+#[path = "hand/verdict.rs"]
+mod verdict;
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+
+use matchmark::folder::kind_of;
+use matchmark::merge::{self, Marks, Merged, Three, Unread, Version};
+use matchmark::yaml::Step;
+use serde_json::Value;
+use sheet::{Deed, Done, Is, Pen, Shape, Sheet, numbers};
+use verdict::{Spot, Verdict, inside, judge, plain};
+
+// ---------------------------------------------------------------- how it is asked
+
+fn merged(path: &str, base: &str, ours: &str, theirs: &str) -> Result<Merged, Unread> {
+    let kind = kind_of(path).unwrap();
+    let bytes = |text: &str| text.as_bytes().to_vec();
+    merge::merge(
+        kind,
+        path,
+        Three {
+            base: bytes(base),
+            ours: bytes(ours),
+            theirs: bytes(theirs),
+        },
+    )
+}
+
+fn marks() -> Marks {
+    Marks {
+        size: 7,
+        names: Three {
+            base: "base".to_owned(),
+            ours: "ours".to_owned(),
+            theirs: "theirs".to_owned(),
+        },
+    }
+}
+
+/// A text with markers, read back: what agrees, and the regions as base, ours, theirs
+/// have them.
+#[derive(Debug, PartialEq)]
+enum Part {
+    Agreed(String),
+    Region([String; 3]),
+}
+
+fn parts(text: &str) -> Result<Vec<Part>, String> {
+    let mut all = vec![Part::Agreed(String::new())];
+    let mut within: Option<(usize, [String; 3])> = None;
+    for line in text.split_inclusive('\n') {
+        let bare = line.trim_end_matches(['\n', '\r']);
+        let mark = |sign: &str, name: &str| match name {
+            "" => bare == sign.repeat(7),
+            name => bare == format!("{} {name}", sign.repeat(7)),
+        };
+        let next = match &within {
+            None if mark("<", "ours") => Some(1),
+            Some((1, _)) if mark("|", "base") => Some(0),
+            Some((0, _)) if mark("=", "") => Some(2),
+            Some((2, _)) if mark(">", "theirs") => None,
+            state => {
+                let is_marker = ["<", "|", "=", ">"]
+                    .iter()
+                    .any(|sign| bare.starts_with(&sign.repeat(7)));
+                if is_marker {
+                    return Err(format!("a marker out of place: {bare}"));
+                }
+                match (state.is_some(), &mut within) {
+                    (true, Some((now, region))) => region[*now].push_str(line),
+                    _ => match all.last_mut() {
+                        Some(Part::Agreed(text)) => text.push_str(line),
+                        _ => all.push(Part::Agreed(line.to_owned())),
+                    },
+                }
+                continue;
+            }
+        };
+        within = match (next, within.take()) {
+            (Some(next), within) => Some((next, within.map_or_else(Default::default, |one| one.1))),
+            (None, within) => {
+                all.extend(within.map(|one| Part::Region(one.1)));
+                None
+            }
+        };
+    }
+    match within {
+        Some(_) => Err("a region without an end".to_owned()),
+        None => Ok(all),
+    }
+}
+
+fn taken(parts: &[Part], version: usize) -> String {
+    let all = parts.iter().map(|part| match part {
+        Part::Agreed(text) => text.as_str(),
+        Part::Region(texts) => texts[version].as_str(),
+    });
+    all.collect()
+}
+
+fn read(text: &str) -> Result<Value, String> {
+    let value = serde_yaml::from_str(text.trim_start_matches('\u{FEFF}'));
+    match value.map_err(|why| why.to_string())? {
+        Value::Null => Ok(Value::Object(serde_json::Map::new())),
+        value => Ok(value),
+    }
+}
+
+// ---------------------------------------------------------------- what is held to what
+
+/// Takes out what stands at ways that more than one value is right for.
+fn without(value: &Value, spots: &[Spot]) -> Value {
+    let mut value = value.clone();
+    for spot in spots.iter().filter(|spot| spot.open) {
+        let keys: Vec<&String> = spot
+            .way
+            .iter()
+            .take_while(|key| !key.starts_with('#'))
+            .collect();
+        let Some((last, above)) = keys.split_last() else {
+            continue;
+        };
+        let mut at = Some(&mut value);
+        for key in above {
+            at = at.and_then(|value| value.get_mut(key.as_str()));
+        }
+        if let Some(Value::Object(map)) = at {
+            map.shift_remove(last.as_str());
+        }
+    }
+    value
+}
+
+/// How many lines the smallest thing takes up that has lines of its own and holds a spot.
+fn extent(sheet: &Sheet, way: &[String]) -> usize {
+    let mut node = &sheet.root;
+    let mut lines = sheet.text().lines().count();
+    for step in way {
+        if node.flow {
+            break;
+        }
+        let is_item = matches!(node.is, Is::List(_));
+        let next = node
+            .nodes()
+            .iter()
+            .find(|inner| match step.strip_prefix('#') {
+                Some(number) => is_item && inner.number.to_string() == number,
+                None => inner.key == *step,
+            });
+        match next {
+            Some(next) => {
+                lines = sheet.entry(next, is_item).len();
+                node = next;
+            }
+            None => return 0,
+        }
+    }
+    lines
+}
+
+/// The keys of a map and the items of a list, in their order.
+fn sequence(value: &Value, shape: &Shape) -> Vec<String> {
+    match (value, shape) {
+        (Value::Object(map), _) => map.keys().cloned().collect(),
+        (Value::Array(items), Shape::Items(inner)) => {
+            items.iter().map(|item| plain(item, inner)).collect()
+        }
+        _ => Vec::new(),
+    }
+}
+
+/// What stands in an order in a side still does so in what came of it, unless a side has
+/// moved things there.
+fn keeps_order(values: [&Value; 3], made: &Value, shape: &Shape) -> Result<(), String> {
+    let [base, ours, theirs] = values.map(|value| sequence(value, shape));
+    let is = sequence(made, shape);
+    let only = |of: &[String], others: &[&[String]]| -> Vec<String> {
+        let all = of
+            .iter()
+            .filter(|one| others.iter().all(|other| other.contains(*one)));
+        all.cloned().collect()
+    };
+    let stayed = |side: &[String]| only(side, &[&base]) == only(&base, &[side]);
+    if stayed(&ours) && stayed(&theirs) {
+        for side in [&ours, &theirs] {
+            let (a, b) = (only(side, &[&is]), only(&is, &[side]));
+            if a != b {
+                return Err(format!("not in this order any more: {a:?} but {b:?}"));
+            }
+        }
+    }
+    if let Value::Object(map) = made {
+        for (key, made) in map {
+            if let (Some(shape), Some(base), Some(ours), Some(theirs)) = (
+                inside(shape, key),
+                values[0].get(key),
+                values[1].get(key),
+                values[2].get(key),
+            ) {
+                keeps_order([base, ours, theirs], made, shape)?;
+            }
+        }
+    }
+    Ok(())
+}
+
+struct Case {
+    sheets: [Sheet; 3],
+    texts: [String; 3],
+    done: [Vec<Done>; 2],
+}
+
+/// Spots that layout and comments make: both touched how one record is written.
+fn touched_twice(case: &Case) -> Vec<Spot> {
+    let records = |sheet: &Sheet| -> BTreeMap<String, String> {
+        let all = sheet.root.nodes().iter();
+        all.map(|node| (node.key.clone(), sheet.entry(node, false).join("\n")))
+            .collect()
+    };
+    let [base, ours, theirs] = [0, 1, 2].map(|version| records(&case.sheets[version]));
+    let mut spots = Vec::new();
+    let sorts = |side: usize, key: &str, passes: fn(Deed) -> bool| {
+        case.done[side]
+            .iter()
+            .any(|(deed, record)| passes(*deed) && record.as_deref().is_none_or(|one| one == key))
+    };
+    for key in base.keys() {
+        let (was, here, there) = (base.get(key), ours.get(key), theirs.get(key));
+        let has_moved = [0, 1].map(|side| {
+            let moved = |(deed, _): &Done| *deed == Deed::MoveRecord;
+            case.done[side].iter().any(moved)
+        });
+        let is_touched = [was != here || has_moved[0], was != there || has_moved[1]];
+        for (side, other) in [(0, 1), (1, 0)] {
+            let mut why = |why| {
+                spots.push(Spot {
+                    way: vec![key.clone()],
+                    why,
+                    must: false,
+                    open: false,
+                });
+            };
+            if !is_touched[other] {
+                continue;
+            }
+            if sorts(side, key, |deed| deed == Deed::Reflow) {
+                why("one wrote it another way");
+            }
+            if sorts(side, key, |deed| deed == Deed::Reindent) {
+                why("one set it in otherwise");
+            }
+            if sorts(side, key, |deed| deed == Deed::Requote) {
+                why("one wrote it in other quotes");
+            }
+            if sorts(side, key, Deed::is_comment) {
+                why("one changed a comment");
+            }
+            if has_moved[side] && has_moved[other] {
+                why("both moved records");
+            }
+        }
+    }
+    spots
+}
+
+/// What is wrong with a merge; nothing if it is as it must be.
+#[allow(clippy::too_many_lines)]
+fn wrong(case: &Case, verdict: &Verdict, light: &[Spot], tally: &mut Tally) -> Result<(), String> {
+    let [base, ours, theirs] = &case.texts;
+    let path = case.sheets[0].path;
+    let shape = case.sheets[0].root.shape;
+    let ask = |a: &str, b: &str, c: &str| {
+        merged(path, a, b, c).map_err(|why| format!("can't be read: {why:?}"))
+    };
+    let made = ask(base, ours, theirs)?;
+    let text = made.text(&marks());
+    let parts = parts(&text)?;
+
+    // Clean or not.
+    let must = verdict.spots.iter().filter(|spot| spot.must).count();
+    let may = verdict.spots.len() - must + light.len();
+    if made.is_clean() && must > 0 {
+        return Err(format!("merged, but it clashes: {:?}", verdict.spots));
+    }
+    if !made.is_clean() && must == 0 && may == 0 {
+        return Err(format!("clashed, but both have room: {:?}", made.clashes));
+    }
+    let regions: Vec<&[String; 3]> = parts
+        .iter()
+        .filter_map(|part| match part {
+            Part::Region(region) => Some(region),
+            Part::Agreed(_) => None,
+        })
+        .collect();
+    if regions.is_empty() != made.is_clean() {
+        return Err(format!("{} regions, {:?}", regions.len(), made.clashes));
+    }
+
+    // Each version of what clashes is there, and all else is merged.
+    for (number, version) in [Version::Base, Version::Ours, Version::Theirs]
+        .into_iter()
+        .enumerate()
+    {
+        let settled = made.settled(version);
+        let value =
+            read(&settled).map_err(|why| format!("{version:?} can't be read: {why}\n{settled}"))?;
+        let (is, meant) = (
+            plain(&without(&value, &verdict.spots), shape),
+            plain(&without(&verdict.values[number], &verdict.spots), shape),
+        );
+        if is != meant {
+            return Err(format!("as {version:?} has it\nis    {is}\nmeant {meant}"));
+        }
+        // As somebody would settle it by hand, who takes one side of each region.
+        let by_hand = taken(&parts, number);
+        if by_hand.trim_end() != settled.trim_end() {
+            return Err(format!(
+                "{version:?} between the markers:\n{by_hand}\nsettled:\n{settled}"
+            ));
+        }
+    }
+
+    // Nothing that was written is lost, nothing that was taken out comes again.
+    for sign in ['v', 'c'] {
+        let [base, ours, theirs] = case.texts.each_ref().map(|text| numbers(text, sign));
+        let left = &(&base & &ours) & &theirs;
+        let new = &(&ours - &base) | &(&theirs - &base);
+        let meant = &left | &new;
+        let is = numbers(&text, sign);
+        let lost: Vec<_> = meant.difference(&is).collect();
+        if !lost.is_empty() {
+            return Err(format!("lost: {sign}{lost:?}"));
+        }
+        if made.is_clean() && is != meant && may == 0 {
+            return Err(format!("came again: {sign}{:?}", is.difference(&meant)));
+        }
+    }
+
+    // The other way round.
+    let back = ask(base, theirs, ours)?;
+    let back_parts = self::parts(&back.text(&marks()))?;
+    let swapped: Vec<Part> = back_parts
+        .into_iter()
+        .map(|part| match part {
+            Part::Region([base, ours, theirs]) => Part::Region([base, theirs, ours]),
+            agreed @ Part::Agreed(_) => agreed,
+        })
+        .collect();
+    if swapped != parts {
+        return Err(format!("the other way round:\n{}", back.text(&marks())));
+    }
+
+    // One side alone, and again.
+    for (a, b, c, is, what) in [
+        (base, base, theirs, theirs, "theirs alone"),
+        (base, ours, base, ours, "ours alone"),
+        (base, ours, ours, ours, "the same twice"),
+        (ours, ours, theirs, theirs, "from ours to theirs"),
+    ] {
+        let one = ask(a, b, c)?;
+        if !one.is_clean() || one.settled(Version::Ours) != *is {
+            return Err(format!("{what}:\n{}", one.text(&marks())));
+        }
+    }
+    if made.is_clean() {
+        for (side, what) in [(theirs, "theirs"), (ours, "ours")] {
+            let again = ask(base, &text, side)?;
+            if !again.is_clean() || again.settled(Version::Ours) != text {
+                return Err(format!(
+                    "merged with {what} again:\n{}",
+                    again.text(&marks())
+                ));
+            }
+        }
+        let value = read(&text)?;
+        let values = [base, ours, theirs].map(|text| read(text).unwrap());
+        keeps_order([&values[0], &values[1], &values[2]], &value, shape)?;
+        let ends = case.texts.each_ref().map(|text| text.contains("\r\n"));
+        let bare = text.replace("\r\n", "");
+        if (text.contains("\r\n") && bare.contains('\n'))
+            || (text.contains("\r\n") != (ends[1] ^ ends[2] ^ ends[0]))
+        {
+            return Err("line ends of two sorts".to_owned());
+        }
+    }
+
+    // Small regions, of nothing but what clashes.
+    let spots: Vec<&Spot> = verdict.spots.iter().chain(light).collect();
+    for (number, sheet) in case.sheets.iter().enumerate() {
+        let is: usize = regions
+            .iter()
+            .map(|region| region[number].lines().count())
+            .sum();
+        let light_most = light
+            .iter()
+            .map(|spot| extent(sheet, &spot.way))
+            .sum::<usize>();
+        let most = verdict
+            .spots
+            .iter()
+            .map(|spot| extent(sheet, &spot.way))
+            .sum::<usize>()
+            + light_most;
+        if is > most + 2 * spots.len() {
+            return Err(format!(
+                "{is} lines in regions of version {number}, at most {most} clash:\n{text}"
+            ));
+        }
+        for line in regions.iter().flat_map(|region| region[number].lines()) {
+            let key = line
+                .trim_start_matches('\u{FEFF}')
+                .split(':')
+                .next()
+                .unwrap_or_default();
+            let is_record = sheet.root.nodes().iter().any(|node| node.key == key);
+            if is_record
+                && !spots
+                    .iter()
+                    .any(|spot| spot.way.first().is_some_and(|first| first == key))
+            {
+                return Err(format!("`{key}` has nothing to do with it:\n{text}"));
+            }
+        }
+    }
+
+    // Beside git's own merge by lines.
+    let by_lines = by_lines(base, ours, theirs);
+    let is_right = by_lines.as_deref().is_some_and(|text| {
+        let right = &verdict.values[1];
+        must == 0 && read(text).is_ok_and(|value| plain(&value, shape) == plain(right, shape))
+    });
+    match (is_right, made.is_clean()) {
+        (true, true) if by_lines.as_deref() == Some(&text) => tally.same_as_git += 1,
+        (true, true) => tally.other_than_git += 1,
+        (true, false) => {
+            tally.worse_than_git += 1;
+            if light.is_empty() && verdict.spots.is_empty() {
+                return Err("git merges it".to_owned());
+            }
+        }
+        (false, true) if by_lines.is_none() => tally.better_than_git += 1,
+        (false, true) => tally.git_was_wrong += 1,
+        (false, false) if by_lines.is_some() => tally.git_was_silent += 1,
+        _ => tally.neither += 1,
+    }
+    match (must > 0, may > 0, made.is_clean()) {
+        (true, _, _) => tally.clashed += 1,
+        (false, false, _) => tally.merged += 1,
+        (false, true, true) => tally.may_merged += 1,
+        (false, true, false) => {
+            tally.may_clashed += 1;
+            for why in spots.iter().map(|spot| spot.why).collect::<BTreeSet<_>>() {
+                *tally.may_why.entry(why).or_default() += 1;
+            }
+        }
+    }
+    for why in verdict
+        .spots
+        .iter()
+        .filter(|spot| spot.must)
+        .map(|spot| spot.why)
+    {
+        *tally.why.entry(why).or_default() += 1;
+    }
+    Ok(())
+}
+
+/// What git makes of it, line by line; none where it finds a conflict.
+fn by_lines(base: &str, ours: &str, theirs: &str) -> Option<String> {
+    // The library has to be awake first.
+    let _ = git2::Config::new();
+    let (mut a, mut b, mut c) = (
+        git2::MergeFileInput::new(),
+        git2::MergeFileInput::new(),
+        git2::MergeFileInput::new(),
+    );
+    a.content(base.as_bytes());
+    b.content(ours.as_bytes());
+    c.content(theirs.as_bytes());
+    let made = git2::merge_file(&a, &b, &c, None).unwrap();
+    made.is_automergeable()
+        .then(|| String::from_utf8(made.content().to_vec()).unwrap())
+}
+
+#[derive(Debug, Default)]
+struct Tally {
+    deeds: BTreeMap<Deed, usize>,
+    merged: usize,
+    clashed: usize,
+    may_merged: usize,
+    may_clashed: usize,
+    why: BTreeMap<&'static str, usize>,
+    may_why: BTreeMap<&'static str, usize>,
+    same_as_git: usize,
+    other_than_git: usize,
+    worse_than_git: usize,
+    better_than_git: usize,
+    git_was_wrong: usize,
+    git_was_silent: usize,
+    neither: usize,
+}
+
+/// How many random cases, at least so many: `PROPTEST_CASES` asks for more.
+fn many(least: usize) -> usize {
+    let cases = std::env::var("PROPTEST_CASES").ok();
+    let cases = cases.and_then(|cases| cases.parse().ok()).unwrap_or(0);
+    least.max(cases)
+}
+
+fn a_case(seed: u64, tally: &mut Tally) -> Case {
+    let mut pen = Pen::new(seed);
+    let mut base = pen.sheet();
+    let mut both = base.clone();
+    let near = base.root.nodes().first().map(|node| node.key.clone());
+    let near = near.filter(|_| pen.dice.below(3) > 0);
+    // What both did alike.
+    if pen.dice.below(5) == 0 {
+        let done = both.edit(&mut pen, near.as_deref());
+        // A change of the whole file's layout that both made is as if it had stood so.
+        if done.as_ref().is_some_and(|(deed, _)| deed.is_layout()) {
+            base = both.clone();
+        }
+    }
+    let mut done = [Vec::new(), Vec::new()];
+    let sides = [0, 1].map(|side| {
+        let mut sheet = both.clone();
+        let many = [1, 1, 1, 2, 2, 3, 5, 8][pen.dice.below(8)];
+        for _ in 0..4 * many {
+            if done[side].len() == many {
+                break;
+            }
+            if let Some(one) = sheet.edit(&mut pen, near.as_deref()) {
+                *tally.deeds.entry(one.0).or_default() += 1;
+                done[side].push(one);
+            }
+        }
+        sheet
+    });
+    let [ours, theirs] = sides;
+    let sheets = [base, ours, theirs];
+    let texts = sheets.each_ref().map(Sheet::text);
+    Case {
+        sheets,
+        texts,
+        done,
+    }
+}
+
+#[test]
+fn every_merge_is_what_the_model_says() {
+    let mut tally = Tally::default();
+    let mut failures: Vec<(u64, String, Case)> = Vec::new();
+    let only = std::env::var("CASE")
+        .ok()
+        .and_then(|case| case.parse().ok());
+    let cases = match only {
+        Some(case) => case..case + 1,
+        None => 0..many(250) as u64,
+    };
+    for seed in cases.clone() {
+        let case = a_case(seed, &mut tally);
+        for (sheet, text) in case.sheets.iter().zip(&case.texts) {
+            let (is, meant) = (read(text).unwrap(), sheet.root.value());
+            let shape = sheet.root.shape;
+            assert_eq!(plain(&is, shape), plain(&meant, shape), "{text}");
+        }
+        let verdict = judge(&case.sheets[0], &case.sheets[1], &case.sheets[2]);
+        let light = touched_twice(&case);
+        if std::env::var("PEEK").is_ok() {
+            let [b, o, t] = &case.texts;
+            let must = verdict.spots.iter().filter(|spot| spot.must).count();
+            if let Some(text) = by_lines(b, o, t) {
+                let (is, meant) = (
+                    read(&text),
+                    plain(
+                        &without(&verdict.values[1], &verdict.spots),
+                        case.sheets[0].root.shape,
+                    ),
+                );
+                let is =
+                    is.map(|is| plain(&without(&is, &verdict.spots), case.sheets[0].root.shape));
+                if must > 0 || is.as_deref() != Ok(&meant) {
+                    println!(
+                        "==== {seed} {:?} {:?}\n--- base\n{b}--- ours\n{o}--- theirs\n{t}--- git\n{text}--- meant\n{meant}\n",
+                        case.done, verdict.spots
+                    );
+                }
+            }
+        }
+        if let Err(why) = wrong(&case, &verdict, &light, &mut tally) {
+            failures.push((seed, why, case));
+        }
+    }
+    println!(
+        "{} merges, {} wrong: {tally:#?}",
+        cases.end - cases.start,
+        failures.len()
+    );
+    let mut sorts: BTreeMap<String, usize> = BTreeMap::new();
+    for (_, why, _) in &failures {
+        let sort: String = why.split([':', '\n']).next().unwrap_or_default().to_owned();
+        *sorts.entry(sort).or_default() += 1;
+    }
+    if std::env::var("ALL").is_ok() {
+        for (seed, why, case) in &failures {
+            println!("######## {seed} {:?}", case.done);
+            for (name, text) in ["base", "ours", "theirs"].iter().zip(&case.texts) {
+                println!("--- {name}\n{text}");
+            }
+            println!("--- {why}");
+        }
+    }
+    let size =
+        |(_, _, case): &(u64, String, Case)| case.texts.iter().map(String::len).sum::<usize>();
+    if let Some(first) = failures.iter().min_by_key(|one| size(one)) {
+        let (seed, why, case) = first;
+        let mut told = String::new();
+        for (name, text) in ["base", "ours", "theirs"].iter().zip(&case.texts) {
+            let _ = writeln!(told, "--- {name}\n{text}");
+        }
+        panic!("{sorts:#?}\nCASE={seed} {:?}\n{told}--- {why}", case.done);
+    }
+}
+
+// ---------------------------------------------------------------- case by case
+
+/// What is said of a merge: each clash, its way and how; or which version can't be read.
+fn said(made: &Result<Merged, Unread>) -> String {
+    match made {
+        Err(unread) => format!("{:?} can't be read: {}\n", unread.version, unread.why),
+        Ok(made) if made.is_clean() => "clean\n".to_owned(),
+        Ok(made) => {
+            let lines = made.clashes.iter().map(|clash| {
+                let steps = clash.way.0.iter().map(|step| match step {
+                    Step::Key(key) => format!("/{key}"),
+                    Step::Index(index) => format!("/{index}"),
+                });
+                format!("{}: {:?}\n", steps.collect::<String>(), clash.how)
+            });
+            lines.collect()
+        }
+    }
+}
+
+fn folders() -> Vec<PathBuf> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/merging");
+    let mut all: Vec<PathBuf> = std::fs::read_dir(root)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .collect();
+    all.sort();
+    assert!(all.len() > 40);
+    all
+}
+
+/// Each folder of `tests/merging` is a case: `base.yaml`, `ours.yaml`, `theirs.yaml`, what
+/// they come to in `merged.yaml` (none where one can't be read), what is said of it in
+/// `said.txt`, and in `why.txt` the kind of the records and what the case is about.
+/// `UPDATE=1` fills in `merged.yaml` and `said.txt`, to be read before they are kept.
+#[test]
+fn cases() {
+    let update = std::env::var("UPDATE").is_ok_and(|value| value == "1");
+    let mut wrong = String::new();
+    for folder in folders() {
+        let file = |name: &str| std::fs::read_to_string(folder.join(name)).unwrap_or_default();
+        let why = file("why.txt");
+        let (kind, _) = why
+            .split_once(": ")
+            .expect("`why.txt` begins with the kind");
+        let path = match kind {
+            "build" => "build.yaml".to_owned(),
+            kind => format!("{kind}/all.yaml"),
+        };
+        let [base, ours, theirs] = ["base.yaml", "ours.yaml", "theirs.yaml"].map(file);
+        let made = merged(&path, &base, &ours, &theirs);
+        let text = made
+            .as_ref()
+            .map(|made| made.text(&marks()))
+            .unwrap_or_default();
+        let said = said(&made);
+        let name = folder.file_name().unwrap().to_str().unwrap();
+        if update {
+            if made.is_ok() {
+                std::fs::write(folder.join("merged.yaml"), &text).unwrap();
+            }
+            std::fs::write(folder.join("said.txt"), &said).unwrap();
+            continue;
+        }
+        if (&text, &said) != (&file("merged.yaml"), &file("said.txt")) {
+            let _ = writeln!(
+                wrong,
+                "==== {name}: {why}---- is\n{text}{said}---- meant\n{}{}",
+                file("merged.yaml"),
+                file("said.txt")
+            );
+        }
+        // The other way round it clashes at the same ways, and a clean text is the same.
+        let back = merged(&path, &base, &theirs, &ours);
+        match (&made, &back) {
+            (Ok(made), Ok(back)) => {
+                assert_eq!(made.is_clean(), back.is_clean(), "{name}");
+                let ways = |merged: &Merged| {
+                    merged
+                        .clashes
+                        .iter()
+                        .map(|one| one.way.clone())
+                        .collect::<Vec<_>>()
+                };
+                assert_eq!(ways(made), ways(back), "{name}");
+                for (here, there) in [
+                    (Version::Base, Version::Base),
+                    (Version::Ours, Version::Theirs),
+                    (Version::Theirs, Version::Ours),
+                ] {
+                    assert_eq!(made.settled(here), back.settled(there), "{name}");
+                }
+            }
+            (Err(_), Err(_)) => {}
+            _ => panic!("{name}: only one way round can be read"),
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong}");
+}
+
+// ---------------------------------------------------------------- the schema
+
+/// What the schema says of the field that a way of keys leads to.
+fn in_schema<'a>(root: &'a Value, way: &str) -> Vec<&'a Value> {
+    fn followed<'a>(root: &'a Value, mut at: &'a Value) -> Vec<&'a Value> {
+        let mut all = Vec::new();
+        while let Some(to) = at.get("$ref").and_then(Value::as_str) {
+            all.push(at);
+            at = root.pointer(to.trim_start_matches('#')).unwrap();
+        }
+        all.push(at);
+        for choice in ["anyOf", "oneOf", "allOf"] {
+            for one in at
+                .get(choice)
+                .and_then(Value::as_array)
+                .into_iter()
+                .flatten()
+            {
+                all.extend(followed(root, one));
+            }
+        }
+        all
+    }
+    let mut at = root;
+    for step in way.split('/').skip(1) {
+        at = followed(root, at)
+            .into_iter()
+            .find_map(|at| match step {
+                "*" => at
+                    .get("items")
+                    .or_else(|| at.get("additionalProperties").filter(|one| one.is_object())),
+                key => at.get("properties")?.get(key),
+            })
+            .unwrap_or_else(|| panic!("no schema for `{step}` of {way}"));
+    }
+    followed(root, at)
+}
+
+/// Which lists are one value is written in the schema; our own table was made without it.
+#[test]
+fn the_schema_says_the_same_of_lists() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("schema");
+    let ordered = sheet::ordered_fields();
+    let mut differ = Vec::new();
+    for (path, way) in sheet::list_fields() {
+        let kind = path.split(['/', '.']).next().unwrap();
+        let text = std::fs::read_to_string(folder.join(format!("{kind}.json"))).unwrap();
+        let schema: Value = serde_json::from_str(&text).unwrap();
+        let is_so = |at: &&Value| at.get("x-in-order") == Some(&Value::Bool(true));
+        let says = in_schema(&schema, &way).iter().any(is_so);
+        if says != ordered.contains(&(path, way.clone())) {
+            differ.push(format!("{path} {way}: the schema says {says}"));
+        }
+    }
+    assert!(differ.is_empty(), "{differ:#?}");
+}
