@@ -7,6 +7,7 @@
 
 mod follow;
 pub mod others;
+pub mod sheet;
 
 use std::collections::{BTreeMap, BTreeSet};
 

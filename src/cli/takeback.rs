@@ -9,7 +9,7 @@ use serde_json::Value;
 
 use super::Outcome;
 use super::changes::{Place, report_of};
-use super::check::{colour, outcome};
+use super::check::colour;
 use super::state::{Seen, Which};
 use crate::changes::records;
 use crate::changes::report::{FileChange, Report};
@@ -25,6 +25,7 @@ use crate::picture::Picture;
 use crate::picture::named::Wanted;
 use crate::present::Present;
 use crate::render::draft::{Habits, Part, drafted};
+use crate::render::job_sheet::{Sheet, Slip};
 use crate::render::safe::{safe, shell_word};
 use crate::render::{page, text};
 use crate::report::changes as pages;
@@ -35,6 +36,7 @@ use crate::shell::unpack::{self, Came, Form};
 use crate::shell::{disk, terminal};
 use crate::source::Source;
 use crate::takeback::others::{Moments, Verdict, begin_as_a_picture, verdict};
+use crate::takeback::sheet;
 use crate::takeback::{Files, Said, States, Taken, take};
 use crate::yaml;
 
@@ -116,7 +118,7 @@ impl Takeback {
             whole: whole.records.clone(),
             now: now.clone(),
         };
-        let sheet = sheet(&back, &mut states);
+        let sheet = filled_in(&back, &mut states);
         let marks = Marks {
             size: 7,
             names: Three {
@@ -157,7 +159,8 @@ impl Takeback {
         let clash = !taken.clashes.is_empty() || !plan.clashes.is_empty();
         let ended = match clash || !taken.left.is_empty() || !sheet.is_empty() {
             true => Outcome::Conflicts,
-            false => outcome(&findings),
+            false if stopping > 0 => Outcome::Conflicts,
+            false => Outcome::Clean,
         };
         if files.is_empty() || !(self.write || self.commit) {
             if !files.is_empty() {
@@ -179,7 +182,7 @@ impl Takeback {
 
     /// What came back, and which handover it answers.
     fn back(&self, place: &Place, folder: &Path) -> anyhow::Result<Back> {
-        let known = place.repo.handed()?;
+        let known = place.repo.handovers()?;
         if known.is_empty() {
             return Err(anyhow::anyhow!(
                 "take it back in the repository that it was handed over from"
@@ -212,7 +215,20 @@ impl Takeback {
         let told = about.get("name").and_then(Value::as_str);
         let handed = match (&self.handed, &came.builds_on, told) {
             (Some(name), ..) | (None, Some(name), _) => named(name, &known)?,
-            (None, None, Some(name)) => named(name, &known)?,
+            (None, None, Some(name)) => {
+                let handed = named(name, &known)?;
+                // Whoever hands a build on counts from one as well.
+                let of = about.get("commit").and_then(Value::as_str);
+                if of.is_some_and(|of| of != handed.whole) {
+                    return Err(ask(
+                        &format!(
+                            "what was handed over as `{name}` elsewhere is another state; it does not tell"
+                        ),
+                        &known,
+                    ));
+                }
+                handed
+            }
             (None, None, None) => return Err(ask("it does not tell", &known)),
         };
         Ok(Back {
@@ -368,9 +384,23 @@ fn ask(why: &str, known: &[Handed]) -> anyhow::Error {
 }
 
 /// What the filled-in job sheet changes; what of it is not taken is said.
-fn sheet(back: &Back, states: &mut States) -> Vec<Said> {
-    let _ = (&back.sheet, states);
-    Vec::new()
+fn filled_in(back: &Back, states: &mut States) -> Vec<Said> {
+    let Some(bytes) = &back.sheet else {
+        return Vec::new();
+    };
+    let slip = |slip: &Slip| {
+        let what = format!("job sheet, line {}", slip.line);
+        Said::of(what, format!("{}: {}", slip.what, slip.remedy))
+    };
+    match Sheet::read(bytes) {
+        Ok(sheet) => {
+            let mut said: Vec<Said> = sheet.slips.iter().map(slip).collect();
+            let given = states.given.clone();
+            said.extend(sheet::put(&mut states.returned, &given, &sheet.lines));
+            said
+        }
+        Err(unread) => vec![slip(&unread)],
+    }
 }
 
 /// What is done with the files that hold no records.

@@ -10,12 +10,10 @@ use git2::Oid;
 
 use super::disk;
 use super::git::{GitError, Repo, all_prefixes};
+use super::pack::HANDED;
 use super::states::named;
 use crate::folder::{Content, kind_of};
 use crate::takeback::Files;
-
-/// Where handovers are remembered.
-const HANDED: &str = "refs/matchmark/handed/";
 
 /// One handover.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -51,7 +49,7 @@ impl Repo {
     ///
     /// # Errors
     /// When git can't tell.
-    pub fn handed(&self) -> Result<Vec<Handed>, GitError> {
+    pub fn handovers(&self) -> Result<Vec<Handed>, GitError> {
         let answer = self.ask(
             &["for-each-ref", "--format=%(refname) %(objectname)", HANDED],
             None,

@@ -470,6 +470,8 @@ fn in_archive(
             passed.push(Said::of(name, "its name can't be read"));
             continue;
         };
+        // Some programs write each name from the folder on.
+        let name = name.strip_prefix("./").map_or(name.clone(), str::to_owned);
         if file.is_symlink() {
             passed.push(Said::of(name, LINK));
         } else if !file.is_dir() {
