@@ -5,6 +5,8 @@
 //! as UTF-16, with days in other forms. A day that could be two is a slip, never a guess. What
 //! was printed into the sheet beforehand is not read back; what was filled in is.
 
+use std::collections::BTreeSet;
+
 use jiff::civil::Date;
 
 use super::rows::{as_it_was, harmless};
@@ -82,8 +84,8 @@ const GIVEN: [&str; 6] = [
 const FILLED: [(&str, &str); 7] = [
     ("state", "open / half done / waiting / done / dropped"),
     ("left as", "so that somebody else can go on"),
-    ("done", "day, as 2026-03-01"),
-    ("worked", "day, as 2026-03-01"),
+    ("done", "day as 2026-03-01"),
+    ("worked", "day as 2026-03-01"),
     ("hours", "as 1.5"),
     ("by", "role"),
     ("note", "anything worth adding"),
@@ -153,13 +155,16 @@ impl Sheet {
             .from_reader(text.as_bytes());
         let mut sheet = Self::default();
         let mut columns: Option<Vec<Column>> = None;
+        let mut jobs = BTreeSet::new();
+        let mut lines = Lines {
+            text,
+            at: 0,
+            line: 1,
+        };
         for row in rows.records() {
             let row =
                 row.map_err(|error| slip(1, error.to_string(), "save the sheet anew as CSV"))?;
-            let line = row.position().map_or(0, csv::Position::line);
-            let line = usize::try_from(line)
-                .unwrap_or(usize::MAX)
-                .saturating_add(skipped);
+            let line = lines.of(row.position()) + skipped;
             let cells: Vec<&str> = row.iter().map(|cell| as_it_was(cell.trim())).collect();
             if cells.iter().all(|cell| cell.is_empty()) {
                 continue;
@@ -169,7 +174,7 @@ impl Sheet {
                 continue;
             };
             match job_line(line, columns, &cells) {
-                Ok(Some(read)) if sheet.lines.iter().any(|other| other.job == read.job) => {
+                Ok(Some(read)) if !jobs.insert(read.job.clone()) => {
                     let what = format!("`{}` stands on two lines", read.job);
                     sheet.slips.push(slip(line, what, "put both into one line"));
                 }
@@ -186,6 +191,32 @@ impl Sheet {
                 "hand back the sheet that was filled in",
             )),
         }
+    }
+}
+
+/// Counts the lines of a text from one place to the next.
+struct Lines<'a> {
+    text: &'a str,
+    at: usize,
+    line: usize,
+}
+
+impl Lines<'_> {
+    /// The line that a row begins on: its position is still before the ends of lines, and
+    /// empty lines, that stand above it.
+    fn of(&mut self, position: Option<&csv::Position>) -> usize {
+        let at = position.and_then(|position| usize::try_from(position.byte()).ok());
+        let bytes = self.text.as_bytes();
+        let mut at = at.unwrap_or(bytes.len()).min(bytes.len());
+        while matches!(bytes.get(at), Some(b'\r' | b'\n')) {
+            at += 1;
+        }
+        let passed = bytes.get(self.at..at).unwrap_or_default();
+        let alone = |pair: &&[u8]| pair[0] == b'\r' && pair[1] != b'\n';
+        self.line += passed.iter().filter(|byte| **byte == b'\n').count();
+        self.line += passed.windows(2).filter(alone).count();
+        self.at = self.at.max(at);
+        self.line
     }
 }
 
@@ -414,8 +445,8 @@ fn month(text: &str) -> Option<i16> {
         "december",
     ];
     let text = text.to_lowercase();
-    let is = |month: &&str| **month == text || (text.len() == 3 && month.starts_with(&text));
-    let found = MONTHS.iter().position(|month| is(&month))?;
+    let is = |month: &str| month == text || (text.len() == 3 && month.starts_with(&text));
+    let found = MONTHS.iter().position(|month| is(month))?;
     i16::try_from(found + 1).ok()
 }
 

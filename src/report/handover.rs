@@ -235,7 +235,7 @@ fn battery(worked: Worked<'_>) -> String {
         (JobState::Done, None) => {
             format!("has been on ({id}); whether it is on today is not written")
         }
-        _ => format!("not to be connected: {id} is not done"),
+        _ => format!("off as far as is written, and not to be connected: {id} is not done"),
     }
 }
 
@@ -319,7 +319,9 @@ fn fluids(present: &Present<'_>) -> Vec<Item> {
             true => "nothing is written of any: take it that none is in and nothing is bled, and \
                  that the tank may hold fuel"
                 .to_owned(),
-            false => "of what does not stand above nothing is written".to_owned(),
+            false => "of what does not stand above nothing is written: take it that it is not in, \
+                  and that the tank may hold fuel"
+                .to_owned(),
         },
     ));
     items
@@ -369,7 +371,7 @@ fn tightening<'a>(joint: &Joint<'a>, hole: &Hole<'_>) -> Option<&'a Tightening> 
 }
 
 /// Whether only some of the steps were done.
-fn half<'a>(joint: &Joint<'a>, hole: &Hole<'_>) -> Option<(u32, usize)> {
+fn half(joint: &Joint<'_>, hole: &Hole<'_>) -> Option<(u32, usize)> {
     let all = joint.record.steps.len();
     match tightening(joint, hole)?.steps.as_ref()? {
         StepsDone::Count(done) if (*done as usize) < all => Some((*done, all)),
@@ -404,38 +406,35 @@ fn critical(worked: Worked<'_>) -> Block {
         Critical::Fuel,
     ];
     let joints = joints(worked.present);
-    let row = |what: Critical| {
+    let mut items = Vec::new();
+    let mut unwritten = Vec::new();
+    for what in ALL {
         let mine = joints.iter();
         let mine = mine.filter(|joint| hangs_on(worked.present, joint) == Some(what));
         let holes: Vec<(&Joint<'_>, &Hole<'_>)> = mine
             .flat_map(|joint| joint.holes.iter().map(move |hole| (joint, hole)))
             .collect();
+        if holes.is_empty() {
+            unwritten.push(what.word());
+            continue;
+        }
         let good = holes.iter().filter(|(joint, hole)| is_good(joint, hole));
         let checked = good.clone().filter(|(joint, hole)| is_checked(joint, hole));
-        let says = match (holes.len(), good.clone().count(), checked.clone().count()) {
-            (0, _, _) => "no joint of it is written",
-            (all, good, checked) if all == good && all == checked => "",
-            (all, good, _) if all == good => "some without a second check",
-            _ => "not finished: do not rely on it",
+        let (all, good, checked) = (holes.len(), good.count(), checked.count());
+        let so = match (all == good, good == checked) {
+            (true, true) => "",
+            (true, false) => "; wants a second check",
+            (false, _) => "; not finished, do not rely on it",
         };
-        let figure = |count: usize| match holes.len() {
-            0 => String::new(),
-            _ => count.to_string(),
-        };
-        vec![
-            what.word().to_owned(),
-            figure(holes.len()),
-            figure(good.count()),
-            figure(checked.count()),
-            says.to_owned(),
-        ]
-    };
-    let heads = ["", "holes", "tight for good", "checked twice", "so"];
-    Block::Table {
-        heads: heads.map(str::to_owned).to_vec(),
-        rows: ALL.into_iter().map(row).collect(),
-        figures: vec![false, true, true, true, false],
+        let holes = many(all, "hole", "holes");
+        let says = format!("of {holes} {good} tight for good, {checked} of them checked twice{so}");
+        items.push(item(what.word(), says));
     }
+    if !unwritten.is_empty() {
+        let all = spoken(&unwritten, "and");
+        items.push(item(&all, "no joint of these is written".to_owned()));
+    }
+    Block::Items(items)
 }
 
 /// Joints that are not tight for good: what people's safety hangs on first, then those that
@@ -459,12 +458,13 @@ fn loose(present: &Present<'_>) -> Vec<Block> {
         }
         let touched = mock_up + steps.len() + off.len();
         let hangs = hangs_on(present, joint);
-        if touched == 0 && never > 0 {
-            let assembly = joint.name.split('/').next().unwrap_or_default();
-            *untouched.entry(assembly).or_default() += never;
-            if hangs.is_none() {
+        if touched == 0 {
+            if never == 0 {
                 continue;
             }
+            let assembly = joint.name.split('/').next().unwrap_or_default();
+            *untouched.entry(assembly).or_default() += never;
+            continue;
         }
         let mut says = Vec::new();
         if mock_up > 0 {
@@ -481,19 +481,18 @@ fn loose(present: &Present<'_>) -> Vec<Block> {
                 first.what
             ));
         }
-        if never > 0 && touched > 0 {
+        if never > 0 {
             says.push(format!("{never} never tightened"));
         }
-        if touched > 0 {
-            if let Some(hangs) = hangs {
-                says.push(format!("{} hang on it", hangs.word()));
-            }
-            let of = many(joint.holes.len(), "hole", "holes");
-            items.push((
-                hangs.is_none(),
-                item(&joint.name, format!("of {of} {}", says.join(", "))),
-            ));
-        }
+        let of = many(joint.holes.len(), "hole", "holes");
+        let says = format!("of {of} {}", says.join(", "));
+        items.push(match hangs {
+            Some(hangs) => (
+                false,
+                item(&joint.name, format!("{}! {says}", hangs.word())),
+            ),
+            None => (true, item(&joint.name, says)),
+        });
     }
     if all == 0 {
         return vec![Block::Text(
