@@ -284,7 +284,11 @@ fn held(reading: &Reading, clash: &Clash) -> Option<String> {
         return None;
     }
     let node = reading.tree.node(&clash.way)?;
-    let text = text_of(&node.to_json(&reading.source)).replace('\n', " ");
+    let text = match node.to_json(&reading.source) {
+        Value::String(text) => text,
+        value => text_of(&value),
+    };
+    let text = text.replace('\n', " ");
     Some(format!("`{}`", near::shortened(&text)))
 }
 

@@ -11,6 +11,7 @@ mod dice;
 mod hand;
 
 use std::collections::BTreeMap;
+use std::io::Write;
 
 use bench::Bench;
 use dice::Dice;
@@ -28,7 +29,7 @@ use serde_json::Value;
 // ---------------------------------------------------------------- by the commands
 
 const BUILD: &str = "name: Brindlet
-people: {builder: {}, helper: {}}
+people: [builder, helper]
 private:
   - donors/*/price
   - jobs/**/price
@@ -73,11 +74,13 @@ fn handed(form: &str) -> Bench {
 fn at_the_helpers(form: &str) -> (Bench, &'static str) {
     let (bench, open, back) = match form {
         "folder" => (handed("out"), "cp -r out helper", "helper"),
-        "archive" => (
-            handed("out.zip"),
-            "mkdir helper && cd helper && python3 -m zipfile -e ../out.zip .",
-            "back.zip",
-        ),
+        "archive" => {
+            let bench = handed("out.zip");
+            let file = std::fs::File::open(bench.path("work/out.zip")).unwrap();
+            let mut archive = zip::ZipArchive::new(file).unwrap();
+            archive.extract(bench.path("work/helper")).unwrap();
+            (bench, "true", "back.zip")
+        }
         _ => (
             handed("out.bundle"),
             "git clone -q out.bundle helper",
@@ -91,7 +94,10 @@ fn at_the_helpers(form: &str) -> (Bench, &'static str) {
 
 fn send_back(bench: &Bench, back: &str) {
     let pack = match back {
-        "back.zip" => "rm -f back.zip; cd helper && python3 -m zipfile -c ../back.zip *",
+        "back.zip" => {
+            zipped(bench, |_| {});
+            "true"
+        }
         "back.bundle" => {
             "cd helper && git add -A && { git diff --cached --quiet || \
              GIT_AUTHOR_NAME=helper GIT_AUTHOR_EMAIL=helper@example.invalid \
@@ -101,6 +107,34 @@ fn send_back(bench: &Bench, back: &str) {
     };
     let said = bench.types(pack);
     assert!(!said.contains("(exit"), "{said}");
+}
+
+type Writer = zip::ZipWriter<std::fs::File>;
+
+/// The helper's folder as an archive, with whatever else is put into it.
+fn zipped(bench: &Bench, more: impl FnOnce(&mut Writer)) {
+    let file = std::fs::File::create(bench.path("work/back.zip")).unwrap();
+    let mut archive = Writer::new(file);
+    let helper = bench.path("work/helper");
+    for entry in walkdir::WalkDir::new(&helper).sort_by_file_name() {
+        let entry = entry.unwrap();
+        let inner = entry.path().strip_prefix(&helper).unwrap();
+        if entry.file_type().is_file() {
+            put(
+                &mut archive,
+                inner.to_str().unwrap(),
+                &std::fs::read(entry.path()).unwrap(),
+            );
+        }
+    }
+    more(&mut archive);
+    archive.finish().unwrap();
+}
+
+fn put(archive: &mut Writer, name: &str, bytes: &[u8]) {
+    let options = zip::write::SimpleFileOptions::default();
+    archive.start_file(name, options).unwrap();
+    archive.write_all(bytes).unwrap();
 }
 
 fn read(bench: &Bench, file: &str) -> String {
@@ -312,6 +346,58 @@ fn it_must_answer_a_handover_that_is_known() {
     assert!(said.contains("holds no build.yaml"), "{said}");
 }
 
+#[test]
+fn a_filled_in_job_sheet_comes_back_alone() {
+    let (bench, _) = at_the_helpers("folder");
+    let sheet = read(&bench, "helper/jobs.csv");
+    let mut lines = sheet.lines();
+    let heads: Vec<String> = lines
+        .next()
+        .unwrap()
+        .split(',')
+        .map(|head| head.trim_matches(['"', '\u{feff}']).to_lowercase())
+        .collect();
+    let fill = |job: &str, filled: &[(&str, &str)]| -> String {
+        let cells = heads.iter().enumerate().map(|(number, head)| {
+            let cell = filled.iter().find(|(name, _)| head.starts_with(name));
+            match (number, cell) {
+                (0, _) => job.to_owned(),
+                (_, Some((_, text))) => (*text).to_owned(),
+                _ => String::new(),
+            }
+        });
+        cells.collect::<Vec<_>>().join(";")
+    };
+    let filled = [
+        heads.join(";"),
+        fill(
+            "fit-pump",
+            &[
+                ("left as", "two bolts in by hand"),
+                ("hours", "1.5"),
+                ("worked", "2026-03-04"),
+                ("by", "helper"),
+            ],
+        ),
+        fill("fit-pumb", &[("left as", "nothing")]),
+        fill("order-1", &[("done", "2026-02-31")]),
+    ];
+    bench.writes("filled.csv", &(filled.join("\r\n") + "\r\n"));
+    let said = bench.types("cd lark && matchmark takeback ../filled.csv --write");
+    for part in ["line 3", "`fit-pump` is", "line 4", "(exit 1)"] {
+        assert!(said.contains(part), "{part} in {said}\n{sheet}");
+    }
+    let jobs = edits::theirs(&read(&bench, "lark/jobs/all.yaml")).unwrap();
+    let is: Value = serde_yaml::from_str(
+        "order-1: {kind: order, from: the counter, lines: [{what: parts/pump, count: 1, price: 40 EUR}]}\n\
+         fit-pump: {does: Fit the pump, left-as: two bolts in by hand, spent: [{when: 2026-03-04, for: 1.5 h, by: helper}]}\n",
+    )
+    .unwrap();
+    assert_eq!(Value::Object(jobs), is, "{said}\n{sheet}");
+    let said = bench.types("cd lark && matchmark takeback ../filled.csv");
+    assert!(!said.contains("Nothing is written yet"), "{said}");
+}
+
 // ---------------------------------------------------------------- hostile
 
 #[test]
@@ -354,24 +440,33 @@ fn a_folder_runs_nothing_and_leads_nowhere() {
 
 #[test]
 fn an_archive_writes_only_into_the_build() {
-    let (bench, back) = at_the_helpers("archive");
-    bench.writes(
-        "evil.py",
-        "import zipfile, stat\n\
-         z = zipfile.ZipFile('back.zip', 'a', zipfile.ZIP_DEFLATED)\n\
-         for name in ['../up.yaml', '/top.yaml', 'parts/../../up.yaml', 'C:/c.yaml',\n\
-                      'parts\\\\..\\\\b.yaml', '.git/hooks/post-checkout', '.GIT/config',\n\
-                      'git~1/config', 'parts/a.yaml:s', 'parts/ALL.yaml']:\n\
-         \x20   z.writestr(name, 'odd: {name: Odd}\\n')\n\
-         link = zipfile.ZipInfo('parts/link.yaml')\n\
-         link.external_attr = (stat.S_IFLNK | 0o777) << 16\n\
-         z.writestr(link, '/etc/passwd')\n\
-         z.writestr('parts/bomb.yaml', b'#' * (200 << 20))\n\
-         z.writestr('/'.join(['deep'] * 40) + '/a.yaml', 'odd: {name: Odd}\\n')\n",
-    );
-    send_back(&bench, back);
-    let made = bench.types("python3 evil.py");
-    assert!(!made.contains("(exit"), "{made}");
+    let (bench, _) = at_the_helpers("archive");
+    zipped(&bench, |archive| {
+        for name in [
+            "../up.yaml",
+            "/top.yaml",
+            "parts/../../up.yaml",
+            "C:/c.yaml",
+            "parts\\..\\b.yaml",
+            ".git/hooks/post-checkout",
+            ".GIT/config",
+            "git~1/config",
+            "parts/a.yaml:s",
+            "parts/ALL.yaml",
+        ] {
+            put(archive, name, b"odd: {name: Odd}\n");
+        }
+        let options = zip::write::SimpleFileOptions::default();
+        archive
+            .add_symlink("parts/link.yaml", "/etc/passwd", options)
+            .unwrap();
+        put(archive, "parts/bomb.yaml", &vec![b'#'; 40 << 20]);
+        put(
+            archive,
+            &format!("{}a.yaml", "deep/".repeat(40)),
+            b"odd: {name: Odd}\n",
+        );
+    });
     let said = bench.types(
         "cd lark && (ulimit -v 4000000; timeout 120 matchmark takeback ../back.zip --write)",
     );
@@ -524,7 +619,7 @@ fn any_edits_come_in_exactly() {
         .collect();
     let mut dice = Dice(0x0007_ac4e_b0b5);
     let (mut edited, mut kept) = (0, 0);
-    for round in 0..400 {
+    for round in 0..120 {
         let files = edits::some_files(&library, &mut dice);
         let whole: Files = files
             .iter()
@@ -601,7 +696,7 @@ fn any_edits_come_in_exactly() {
             assert_eq!(records(&after(&is, &again)), records(&is), "round {round}");
         }
     }
-    assert!(edited > 100 && kept > 200, "{edited} edited, {kept} kept");
+    assert!(edited > 30 && kept > 50, "{edited} edited, {kept} kept");
 }
 
 fn shown(whole: &Files, returned: &Files, is: &Files) -> String {

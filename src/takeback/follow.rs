@@ -114,15 +114,17 @@ pub(super) fn there(states: &mut States, there: &[Move], here: &[Move]) {
         let (Some(given), Some(whole)) = (carry(&states.given), carry(&states.whole)) else {
             continue;
         };
-        match now {
-            Some(_) => {
-                let Some(now) = carry(&states.now) else {
-                    continue;
-                };
-                states.now = now;
-            }
-            // It was moved here as well, or is gone here.
-            None => {}
+        // Where it was moved here as well it keeps that place, under its new name.
+        let here = match (&now, own) {
+            (Some(_), _) => Some((&one.from, one.to.clone())),
+            (None, Some(own)) => Some((&own.to, named(own, Some(one)))),
+            (None, None) => None,
+        };
+        if let Some((from, to)) = here.filter(|(from, to)| *from != to) {
+            let Some(now) = carried(&states.now, one.kind, from, &to) else {
+                continue;
+            };
+            states.now = now;
         }
         states.given = given;
         states.whole = whole;
@@ -138,14 +140,24 @@ pub(super) fn here(whole: &mut Files, meant: &mut Files, there: &[Move], here: &
         let Some(from) = spots.find(|spot| value(whole, own.kind, spot).is_some()) else {
             continue;
         };
-        if *from == own.to || value(whole, own.kind, from) == value(meant, own.kind, from) {
+        let to = named(own, other);
+        if *from == to || value(whole, own.kind, from) == value(meant, own.kind, from) {
             continue;
         }
-        let carry = |files: &Files| carried(files, own.kind, from, &own.to);
+        let carry = |files: &Files| carried(files, own.kind, from, &to);
         if let (Some(new), Some(new_meant)) = (carry(whole), carry(meant)) {
             *whole = new;
             *meant = new_meant;
         }
+    }
+}
+
+/// Where a record goes that was moved here: under the new name that either side gave it.
+fn named(own: &Move, other: Option<&Move>) -> Spot {
+    let renamed = other.filter(|_| own.to.id == own.from.id);
+    Spot {
+        path: own.to.path.clone(),
+        id: renamed.map_or(&own.to.id, |other| &other.to.id).clone(),
     }
 }
 
