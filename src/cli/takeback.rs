@@ -111,7 +111,7 @@ impl Takeback {
         let now = now(&path)?;
         let mut states = States {
             returned: match &back.came {
-                Some(came) => came.records.clone(),
+                Some(came) => returned(came, &given.records),
                 None => given.records.clone(),
             },
             given: given.records,
@@ -350,6 +350,20 @@ fn now(path: &Path) -> anyhow::Result<Files> {
         _ => None,
     });
     Ok(files.collect())
+}
+
+/// The files of records that came back. One that may not be looked at counts as it was given:
+/// that it can't be read does not say that its records are gone.
+fn returned(came: &Came, given: &Files) -> Files {
+    let mut files = came.records.clone();
+    for (path, bytes) in given {
+        let inside = format!("/{path}");
+        let is_this = |one: &Said| one.what == *path || one.what.ends_with(&inside);
+        if !files.contains_key(path) && came.passed.iter().any(is_this) {
+            files.insert(path.clone(), bytes.clone());
+        }
+    }
+    files
 }
 
 /// What a pack says of itself.

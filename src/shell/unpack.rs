@@ -7,7 +7,7 @@
 //! own, looks at every object, and knows of nobody's settings meanwhile. All that is read
 //! has a limit: so many files, so deep, so large.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::fs::{self, File};
 use std::io::{BufReader, Read};
 use std::path::{Path, PathBuf};
@@ -242,11 +242,18 @@ impl Came {
         let top = top_of(&files, &self.shown)?;
         files.retain(|one| one.name.starts_with(&top));
         files.sort_by(|a, b| a.name.cmp(&b.name));
-        let mut names: BTreeSet<String> = BTreeSet::new();
+        let mut called: BTreeMap<String, usize> = BTreeMap::new();
+        for one in &files {
+            *called.entry(one.name.to_lowercase()).or_default() += 1;
+        }
         let mut all = 0_u64;
         for one in files {
             let name = one.name[top.len()..].to_owned();
-            if !names.insert(name.to_lowercase()) {
+            // Some disks would take them for one, and nobody could say which it is.
+            if called
+                .get(&one.name.to_lowercase())
+                .is_some_and(|count| *count > 1)
+            {
                 let why = "another one is called so, but for capitals";
                 self.passed.push(Said::of(name, why));
                 continue;
