@@ -13,6 +13,7 @@ pub mod list;
 pub mod sessions;
 pub mod start;
 mod state;
+pub mod takeback;
 pub mod trail;
 
 use std::path::{Path, PathBuf};
@@ -54,6 +55,7 @@ enum Command {
     Allot(allot::Allot),
     List(list::List),
     Trail(trail::Trail),
+    Takeback(takeback::Takeback),
     Explain(explain::Explain),
     Guard(guard::Guard),
     Handover(handover::Handover),
@@ -74,6 +76,7 @@ pub fn main() -> ExitCode {
         Command::Allot(command) => command.run(),
         Command::List(command) => command.run(),
         Command::Trail(command) => command.run(),
+        Command::Takeback(command) => command.run(),
         Command::Explain(command) => command.run(),
         Command::Guard(command) => command.run(),
         Command::Handover(command) => command.run(),

@@ -29,6 +29,7 @@ pub mod report;
 pub mod schema;
 pub mod shell;
 pub mod source;
+pub mod takeback;
 pub mod yaml;
 
 /// Trees are many small pieces, made on all cores at once.

@@ -440,57 +440,9 @@ impl Place {
 
     fn report(&self, since: &Seen, until: &Seen) -> anyhow::Result<Report> {
         let differs = self.differs(since, until)?;
-        let touched: BTreeSet<&str> = differs.iter().map(|one| one.path.as_str()).collect();
-        let (was, is) = records::of_folders(&since.folder, &until.folder, &touched);
-        let both = records::beside(&was, &is);
-        // Worked out once, and for both sides at a time: rules, words and measures ask for it.
-        let (was, is) = rayon::join(|| Present::of(&since.folder), || Present::of(&until.folder));
-        let worked = |folder, present| Worked { folder, present };
-        let (before, after) = (worked(&since.folder, &was), worked(&until.folder, &is));
-        let words = || {
-            let changes = changes::compare(&both.since, &both.until);
-            let mut told = tell::tell(&changes);
-            told.extend(tell::derived(before, after));
-            tell::in_order(&mut told);
-            (changes, told, progress::between(before, after))
-        };
-        let check = || rayon::join(|| since.findings(&was), || until.findings(&is));
-        let ((before, after), (changes, told, progress)) = rayon::join(check, words);
-        let before = Checked {
-            folder: &since.folder,
-            findings: &before,
-        };
-        let after = Checked {
-            folder: &until.folder,
-            findings: &after,
-        };
-        let found = conflicts(before, after, &changes, &told);
-        let mut uncompared = both.uncompared;
-        if found.hidden > 0 {
-            let conflicts = match found.hidden {
-                1 => "1 conflict of before may only be hidden by it".to_owned(),
-                more => format!("{more} conflicts of before may only be hidden by it"),
-            };
-            uncompared.push(Uncompared {
-                file: until.folder.left_out(crate::model::Kind::ALL).join(", "),
-                why: format!("after: {conflicts}"),
-            });
-        }
-        let mut files = differs;
-        files.retain(|file| kind_of(&file.path).is_none());
-        Ok(Report {
-            since: since.side(),
-            until: until.side(),
-            between: self.between(since, until)?,
-            remark: None,
-            changes,
-            told,
-            files,
-            uncompared,
-            opened: found.opened,
-            cleared: found.cleared,
-            progress,
-        })
+        let mut report = report_of(since, until, differs);
+        report.between = self.between(since, until)?;
+        Ok(report)
     }
 
     /// How many commits and sessions lie between two states.
@@ -539,6 +491,62 @@ impl Place {
                 changed.collect()
             }
         })
+    }
+}
+
+/// What is told of two states that were read beside each other; `differs` are the files that
+/// are not the same in both.
+pub(super) fn report_of(since: &Seen, until: &Seen, differs: Vec<FileChange>) -> Report {
+    let touched: BTreeSet<&str> = differs.iter().map(|one| one.path.as_str()).collect();
+    let (was, is) = records::of_folders(&since.folder, &until.folder, &touched);
+    let both = records::beside(&was, &is);
+    // Worked out once, and for both sides at a time: rules, words and measures ask for it.
+    let (was, is) = rayon::join(|| Present::of(&since.folder), || Present::of(&until.folder));
+    let worked = |folder, present| Worked { folder, present };
+    let (before, after) = (worked(&since.folder, &was), worked(&until.folder, &is));
+    let words = || {
+        let changes = changes::compare(&both.since, &both.until);
+        let mut told = tell::tell(&changes);
+        told.extend(tell::derived(before, after));
+        tell::in_order(&mut told);
+        (changes, told, progress::between(before, after))
+    };
+    let check = || rayon::join(|| since.findings(&was), || until.findings(&is));
+    let ((before, after), (changes, told, progress)) = rayon::join(check, words);
+    let before = Checked {
+        folder: &since.folder,
+        findings: &before,
+    };
+    let after = Checked {
+        folder: &until.folder,
+        findings: &after,
+    };
+    let found = conflicts(before, after, &changes, &told);
+    let mut uncompared = both.uncompared;
+    if found.hidden > 0 {
+        let conflicts = match found.hidden {
+            1 => "1 conflict of before may only be hidden by it".to_owned(),
+            more => format!("{more} conflicts of before may only be hidden by it"),
+        };
+        uncompared.push(Uncompared {
+            file: until.folder.left_out(crate::model::Kind::ALL).join(", "),
+            why: format!("after: {conflicts}"),
+        });
+    }
+    let mut files = differs;
+    files.retain(|file| kind_of(&file.path).is_none());
+    Report {
+        since: since.side(),
+        until: until.side(),
+        between: None,
+        remark: None,
+        changes,
+        told,
+        files,
+        uncompared,
+        opened: found.opened,
+        cleared: found.cleared,
+        progress,
     }
 }
 

@@ -1,6 +1,7 @@
 //! A state of a build as the check finds it: the working folder, what is staged, or
 //! what a commit holds.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::time::Duration as Age;
 
@@ -8,15 +9,15 @@ use jiff::civil::Date;
 
 use crate::changes::report::Side;
 use crate::finding::Finding;
-use crate::folder::{self, Folder};
+use crate::folder::{self, Content, Folder, RawFile};
 use crate::kept::Kept;
 use crate::lint::rules::RULES;
 use crate::lint::{self, Facts, PastTheCheck, Uncommitted};
 use crate::model::build::Stops;
 use crate::model::common::Duration;
 use crate::near;
-use crate::picture::Stored;
 use crate::picture::named::Wanted;
+use crate::picture::{Picture, Stored};
 use crate::present::Present;
 use crate::shell::git::{BuildAt, Commit, GitError, Repo};
 use crate::shell::history::TreeAt;
@@ -163,6 +164,42 @@ impl Seen {
             folder,
             at: Some(TreeAt { tree, prefix }),
             facts: Some(facts),
+        })
+    }
+
+    /// What the working folder will be once some files are others: it is checked as it is
+    /// now, and with these pictures in the place of what lies there.
+    ///
+    /// # Errors
+    /// When the folder can't be read.
+    pub fn with(
+        &self,
+        path: &Path,
+        files: &BTreeMap<String, Option<Vec<u8>>>,
+        pictures: Vec<Picture>,
+    ) -> anyhow::Result<Self> {
+        let mut raw = disk::yaml_files(path)?;
+        raw.retain(|file| !files.contains_key(&file.path));
+        raw.extend(files.iter().filter_map(|(path, bytes)| {
+            Some(RawFile {
+                path: path.clone(),
+                content: Content::Bytes(bytes.clone()?),
+            })
+        }));
+        let folder = Folder::read_beside(raw, &Kept::closed(), &self.folder)?;
+        let facts = self.facts.clone().map(|mut facts| {
+            let mut all = disk::pictures(path, &Wanted::by(&folder));
+            all.retain(|one| !pictures.iter().any(|new| new.file == one.file));
+            all.extend(pictures);
+            all.sort_by(|a, b| a.file.cmp(&b.file));
+            facts.pictures = Some(all);
+            facts
+        });
+        Ok(Self {
+            which: self.which.clone(),
+            folder,
+            at: None,
+            facts,
         })
     }
 

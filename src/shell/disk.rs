@@ -95,6 +95,25 @@ pub fn name_of(folder: &Path) -> Option<String> {
     Some(whole.file_name()?.to_string_lossy().into_owned())
 }
 
+/// Whether two paths lead to the same folder.
+#[must_use]
+pub fn same(one: &Path, other: &Path) -> bool {
+    let whole = |path: &Path| fs::canonicalize(path).ok();
+    whole(one).is_some_and(|one| whole(other) == Some(one))
+}
+
+/// The bytes of an ordinary file of a folder.
+///
+/// # Errors
+/// When they can't be read.
+pub fn bytes_of(folder: &Path, path: &str) -> Result<Vec<u8>, DiskError> {
+    let file = folder.join(path);
+    if barred(folder, path).is_some() || file.is_symlink() {
+        return Err(refused(&file, "it is a link, or lies behind one"));
+    }
+    fs::read(&file).map_err(|error| unread(&file, &error))
+}
+
 /// Whether a folder holds `build.yaml`, or one that is misspelt and will be told so.
 pub(super) fn any_build(folder: &Path) -> bool {
     ["build.yaml", "build.yml", "Build.yaml"]
@@ -393,16 +412,40 @@ pub struct Rewrite {
     pub is: Vec<u8>,
 }
 
-/// Writes files anew, each whole, and either all of them or none.
-///
-/// All are written beside their places and read again before the first is moved there.
-/// Nothing is written through a link, over a file that somebody has changed since it was
-/// read, or over one that is read-only. Should a move fail all the same, those before it
-/// are put back.
+/// A file that is written, laid out or taken away.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Put {
+    /// From the folder, with `/`.
+    pub path: String,
+    /// What the file held when it was read; none if it was not there.
+    pub was: Option<Vec<u8>>,
+    /// What it is to hold; none if it is to go.
+    pub is: Option<Vec<u8>>,
+}
+
+/// Writes files anew, each whole, and either all of them or none, as [`put`] does.
 ///
 /// # Errors
 /// When one of them can't be written; it says which, and whether all are as they were.
 pub fn rewrite(folder: &Path, files: &[Rewrite]) -> Result<(), DiskError> {
+    let files = files.iter().cloned().map(|file| Put {
+        path: file.path,
+        was: Some(file.was),
+        is: Some(file.is),
+    });
+    put(folder, &files.collect::<Vec<_>>())
+}
+
+/// Writes files anew, lays out new ones and takes others away: all of it or nothing.
+///
+/// All are written beside their places and read again before the first is moved there.
+/// Nothing is written through a link, over a file that somebody has changed since it was
+/// read or that is there and was not, or over one that is read-only. Should a move fail all
+/// the same, those before it are put back.
+///
+/// # Errors
+/// When one of them can't be written; it says which, and whether all are as they were.
+pub fn put(folder: &Path, files: &[Put]) -> Result<(), DiskError> {
     let mut drafts = Vec::new();
     for file in files {
         if let Some(link) = barred(folder, &file.path) {
@@ -412,27 +455,55 @@ pub fn rewrite(folder: &Path, files: &[Rewrite]) -> Result<(), DiskError> {
             ));
         }
         let target = folder.join(&file.path);
-        as_read(&target, &file.was)?;
-        let written = draft_like(&target, &file.is);
-        let draft = written.map_err(|error| unwritten(&target, &error))?;
-        let again = fs::read(draft.path()).map_err(|error| unread(&target, &error))?;
-        if again != file.is {
-            return Err(refused(&target, "the disk did not keep what was written"));
-        }
-        drafts.push((target, draft));
-    }
-    for (file, (target, _)) in files.iter().zip(&drafts) {
-        as_read(target, &file.was)?;
-    }
-    for (number, (target, draft)) in drafts.into_iter().enumerate() {
-        let Err(error) = draft.persist(&target) else {
+        as_read(&target, file.was.as_deref())?;
+        let Some(is) = &file.is else {
+            drafts.push((target, None));
             continue;
         };
-        let why = plain(&error.error);
+        let written = match file.was {
+            Some(_) => draft_like(&target, is),
+            None => draft(&target, is),
+        };
+        let draft = written.map_err(|error| unwritten(&target, &error))?;
+        let again = fs::read(draft.path()).map_err(|error| unread(&target, &error))?;
+        if again != *is {
+            return Err(refused(&target, "the disk did not keep what was written"));
+        }
+        drafts.push((target, Some(draft)));
+    }
+    for (file, (target, _)) in files.iter().zip(&drafts) {
+        as_read(target, file.was.as_deref())?;
+    }
+    for (number, (target, new)) in drafts.into_iter().enumerate() {
+        let moved = match new {
+            Some(new) if files[number].was.is_none() => {
+                let moved = new.persist_noclobber(&target);
+                moved.map(drop).map_err(|error| error.error)
+            }
+            Some(new) => new.persist(&target).map(drop).map_err(|error| error.error),
+            None => fs::remove_file(&target),
+        };
+        let Err(error) = moved else {
+            continue;
+        };
+        let why = plain(&error);
         let stuck = files[..number].iter().filter(|file| {
             let before = folder.join(&file.path);
-            let back = draft_like(&before, &file.was)
-                .and_then(|draft| draft.persist(&before).map_err(|error| error.error));
+            let back = match &file.was {
+                None => fs::remove_file(&before),
+                Some(was) => {
+                    let draft = match file.is {
+                        Some(_) => draft_like(&before, was),
+                        None => draft(&before, was),
+                    };
+                    draft.and_then(|draft| {
+                        draft
+                            .persist(&before)
+                            .map(drop)
+                            .map_err(|error| error.error)
+                    })
+                }
+            };
             back.is_err()
         });
         let stuck: Vec<&str> = stuck.map(|file| &*file.path).collect();
@@ -447,9 +518,16 @@ pub fn rewrite(folder: &Path, files: &[Rewrite]) -> Result<(), DiskError> {
     Ok(())
 }
 
-/// That a file is an ordinary one, may be written, and holds what was read.
-fn as_read(target: &Path, was: &[u8]) -> Result<(), DiskError> {
+/// That a file is an ordinary one, may be written, and holds what was read; or that none is
+/// there, if there was none.
+fn as_read(target: &Path, was: Option<&[u8]>) -> Result<(), DiskError> {
     let about = target.symlink_metadata();
+    let Some(was) = was else {
+        return match about {
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound => Ok(()),
+            _ => Err(DiskError::Taken(target.display().to_string())),
+        };
+    };
     let about = about.map_err(|error| unwritten(target, &error))?;
     if about.is_symlink() {
         return Err(refused(target, "it is a link"));
