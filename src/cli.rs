@@ -9,6 +9,7 @@ pub mod explain;
 pub mod guard;
 pub mod lines;
 pub mod list;
+pub mod merge;
 pub mod sessions;
 pub mod start;
 mod state;
@@ -55,6 +56,7 @@ enum Command {
     Trail(trail::Trail),
     Explain(explain::Explain),
     Guard(guard::Guard),
+    Merge(merge::Merge),
     Demo(demo::Demo),
     #[command(hide = true)]
     Draft(draft::Draft),
@@ -74,6 +76,7 @@ pub fn main() -> ExitCode {
         Command::Trail(command) => command.run(),
         Command::Explain(command) => command.run(),
         Command::Guard(command) => command.run(),
+        Command::Merge(command) => command.run(),
         Command::Demo(command) => command.run(),
         Command::Draft(command) => command.run(),
         Command::Lines(command) => command.run(),

@@ -12,6 +12,7 @@ pub mod history;
 pub mod hooks;
 pub mod init;
 pub mod lay;
+pub mod merging;
 pub mod message;
 pub mod replay;
 pub mod states;

@@ -7,7 +7,7 @@ use clap::Args;
 use super::Outcome;
 use crate::render::safe::safe;
 use crate::render::text::number;
-use crate::shell::driver::{self, Drivers};
+use crate::shell::driver::{self, Does, Drivers, Left};
 use crate::shell::git::Repo;
 use crate::shell::hooks::{self, Came, Hook, Hooks};
 use crate::shell::terminal;
@@ -139,15 +139,23 @@ fn told(hooks: &Hooks, drivers: &Drivers, remove: bool) -> String {
     said
 }
 
-/// The same of what git shows.
+/// The same of what git does with record files.
 fn told_of(drivers: &Drivers, remove: bool) -> String {
-    let came = match (remove, drivers.was_there) {
-        (true, true) => "taken out",
-        (true, false) => "were not in force",
-        (false, _) if drivers.left.is_empty() => "in force",
-        (false, _) => "in force where nothing else is set",
-    };
-    let mut said = format!("names of records in what `git diff` shows: {came}\n");
+    let mut said = String::new();
+    for does in Does::ALL {
+        let what = match does {
+            Does::Shows => "names of records in what `git diff` shows",
+            Does::Merges => "merges by record and by field",
+        };
+        let left = |left: &Left| left.of.is_none_or(|of| of == does);
+        let came = match (remove, drivers.was_there) {
+            (true, true) => "taken out",
+            (true, false) => "were not in force",
+            (false, _) if !drivers.left.iter().any(left) => "in force",
+            (false, _) => "in force where nothing else is set",
+        };
+        said.push_str(&format!("{what}: {came}\n"));
+    }
     if drivers.lines > 0 {
         let lines = number(drivers.lines, "line");
         said.push_str(&match remove {
@@ -155,7 +163,10 @@ fn told_of(drivers: &Drivers, remove: bool) -> String {
             false => format!("    info/attributes: {lines} added, for what .gitattributes lacks\n"),
         });
     }
-    for (what, why, to_do) in &drivers.left {
+    for Left {
+        what, why, to_do, ..
+    } in &drivers.left
+    {
         said.push_str(&format!(
             "    {what}: left alone: {why}\n        to do: {to_do}\n"
         ));
