@@ -16,8 +16,9 @@ use crate::shell::terminal;
 ///
 /// A clone brings no hooks along, so each needs this once. In a bare repository, one
 /// that people push to, what is pushed is checked instead. Hooks that are there already
-/// are kept, and called first. One of them drafts a message where none is given; and
-/// what `git diff` shows is headed by kind, record and field, in this clone.
+/// are kept, and called first. One of them drafts a message where none is given; what
+/// `git diff` shows is headed by kind, record and field, and files of records are merged
+/// by record and by field, in this clone.
 #[derive(Debug, Args)]
 pub struct Guard {
     /// The clone [default: the one that the working folder lies in]
@@ -45,7 +46,7 @@ impl Guard {
         };
         terminal::print(&safe(&told(&hooks, &drivers, self.remove)))?;
         let left = |hook: &Hook| matches!(hook.came, Came::Left(..));
-        // Which driver shows a file is a matter of taste; which hooks run is not.
+        // Which driver shows or merges a file is a matter of taste; which hooks run is not.
         if hooks.hooks.iter().any(left) {
             anyhow::bail!("not all is as it was asked for");
         }

@@ -21,10 +21,10 @@ use super::Outcome;
 #[derive(Debug, Args)]
 pub struct Merge {
     /// The clone [default: the one that the working folder lies in]
-    #[arg(conflicts_with = "one")]
+    #[arg(conflicts_with = "base")]
     folder: Option<PathBuf>,
     #[command(flatten)]
-    one: Option<driver::OneFile>,
+    one: driver::OneFile,
 }
 
 impl Merge {
@@ -33,8 +33,8 @@ impl Merge {
     /// # Errors
     /// When a file can't be read or written, or git can't be asked.
     pub fn run(&self) -> anyhow::Result<Outcome> {
-        match &self.one {
-            Some(one) => one.merge(),
+        match self.one.asked() {
+            Some(asked) => asked.merge(),
             None => settle::run(self.folder.as_deref()),
         }
     }

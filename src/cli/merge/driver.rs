@@ -1,5 +1,6 @@
 //! What git calls for each file that both sides changed.
 
+use std::borrow::Cow;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -27,20 +28,19 @@ impl<T> Sides<T> for Three<T> {
 
 /// The file that git asks for.
 #[derive(Debug, Args)]
-#[group(id = "one")]
 pub(super) struct OneFile {
     /// What both sides began from
-    #[arg(long, hide = true, value_name = "FILE")]
-    base: PathBuf,
+    #[arg(long, hide = true, value_name = "FILE", requires_all = ["ours", "theirs", "path"])]
+    base: Option<PathBuf>,
     /// What is here, and where the result goes
-    #[arg(long, hide = true, value_name = "FILE")]
-    ours: PathBuf,
+    #[arg(long, hide = true, value_name = "FILE", requires = "base")]
+    ours: Option<PathBuf>,
     /// What comes in
-    #[arg(long, hide = true, value_name = "FILE")]
-    theirs: PathBuf,
+    #[arg(long, hide = true, value_name = "FILE", requires = "base")]
+    theirs: Option<PathBuf>,
     /// Its path from the top of the repository
-    #[arg(long, hide = true)]
-    path: PathBuf,
+    #[arg(long, hide = true, requires = "base")]
+    path: Option<PathBuf>,
     /// How many characters a mark is long
     #[arg(long, hide = true, value_name = "N", default_value_t = 7)]
     marker_size: usize,
@@ -56,60 +56,19 @@ pub(super) struct OneFile {
 }
 
 impl OneFile {
-    /// Merges it; the result takes the place of ours.
-    pub(super) fn merge(&self) -> anyhow::Result<Outcome> {
-        let versions = Three {
-            base: merging::read(&self.base)?,
-            ours: merging::read(&self.ours)?,
-            theirs: merging::read(&self.theirs)?,
+    /// The file, if git asks for one at all.
+    pub(super) fn asked(&self) -> Option<Asked<'_>> {
+        let files = Three {
+            base: self.base.as_deref()?,
+            ours: self.ours.as_deref()?,
+            theirs: self.theirs.as_deref()?,
         };
-        let path = self.path.to_string_lossy();
-        let names = self.names();
-        let Some(kind) = merging::kind_at(&path) else {
-            return self.by_lines(&versions, &names, false);
-        };
-        let merged = match merge::merge(kind, &path, versions.clone()) {
-            Err(Unread {
-                version: Version::Base,
-                why,
-            }) => {
-                let unread = Unread {
-                    version: Version::Base,
-                    why,
-                };
-                ancestor::merged(kind, &path, &versions).unwrap_or(Err(unread))
-            }
-            merged => merged,
-        };
-        let merged = match merged {
-            Ok(merged) => merged,
-            Err(unread) => {
-                self.say(&by_lines_because(&path, &unread));
-                return self.by_lines(&versions, &names, true);
-            }
-        };
-        let marks = Marks {
+        Some(Asked {
+            files,
+            path: self.path.as_deref()?.to_string_lossy(),
             size: self.marker_size,
-            names,
-        };
-        merging::write(&self.ours, merged.text(&marks).as_bytes())?;
-        if merged.is_clean() {
-            return Ok(Outcome::Clean);
-        }
-        let told = words::told(kind, &path, &versions, &merged.clashes);
-        self.say(&format!(
-            "{}{told}",
-            words::head(&path, merged.clashes.len())
-        ));
-        Ok(Outcome::Conflicts)
-    }
-
-    /// Says something of what is merged; not of versions that git makes up on its way,
-    /// which nobody is to settle.
-    fn say(&self, text: &str) {
-        if self.name_ours != "Temporary merge branch 1" {
-            terminal::complain(text);
-        }
+            names: self.names(),
+        })
     }
 
     /// What the versions are called. A git that has no names for its driver leaves the
@@ -129,32 +88,78 @@ impl OneFile {
             theirs: name(&self.name_theirs, "%Y", "theirs"),
         }
     }
+}
+
+/// The same, whole.
+pub(super) struct Asked<'a> {
+    files: Three<&'a Path>,
+    path: Cow<'a, str>,
+    size: usize,
+    names: Three<String>,
+}
+
+impl Asked<'_> {
+    /// Merges it; the result takes the place of ours.
+    pub(super) fn merge(&self) -> anyhow::Result<Outcome> {
+        let versions = Three {
+            base: merging::read(self.files.base)?,
+            ours: merging::read(self.files.ours)?,
+            theirs: merging::read(self.files.theirs)?,
+        };
+        let path = &self.path;
+        let Some(kind) = merging::kind_at(path) else {
+            return self.by_lines(&versions, false);
+        };
+        let merged = match merge::merge(kind, path, versions.clone()) {
+            Err(unread) if unread.version == Version::Base => {
+                ancestor::merged(kind, path, &versions).unwrap_or(Err(unread))
+            }
+            merged => merged,
+        };
+        let merged = match merged {
+            Ok(merged) => merged,
+            Err(unread) => {
+                self.say(&by_lines_because(path, &unread));
+                return self.by_lines(&versions, true);
+            }
+        };
+        let marks = Marks {
+            size: self.size,
+            names: self.names.clone(),
+        };
+        merging::write(self.files.ours, merged.text(&marks).as_bytes())?;
+        if merged.is_clean() {
+            return Ok(Outcome::Clean);
+        }
+        let told = words::told(kind, path, &versions, &merged.clashes);
+        self.say(&format!(
+            "{}{told}{}",
+            words::head(path, merged.clashes.len()),
+            words::to_do(kind, &merged.clashes)
+        ));
+        Ok(Outcome::Conflicts)
+    }
+
+    /// Says something of what is merged; not of versions that git makes up on its way,
+    /// which nobody is to settle.
+    fn say(&self, text: &str) {
+        if self.names.ours != "Temporary merge branch 1" {
+            terminal::complain(text);
+        }
+    }
 
     /// Leaves it to git's own merge.
-    fn by_lines(
-        &self,
-        versions: &Bytes,
-        names: &Three<String>,
-        are_records: bool,
-    ) -> anyhow::Result<Outcome> {
-        let files: Three<&Path> = Three {
-            base: &self.base,
-            ours: &self.ours,
-            theirs: &self.theirs,
-        };
-        let came = merging::by_lines(&files, self.marker_size, names, are_records);
+    fn by_lines(&self, versions: &Bytes, are_records: bool) -> anyhow::Result<Outcome> {
+        let came = merging::by_lines(&self.files, self.size, &self.names, are_records);
         let came = came.map_err(|error| {
             anyhow::anyhow!("see that git is there, and merge again")
-                .context(format!("{} can't be merged: {error}", self.path.display()))
+                .context(format!("{} can't be merged: {error}", safe(&self.path)))
         })?;
         let (bytes, clean) = match came {
             Some(came) => came,
-            None => (
-                self.whole(versions, names),
-                versions.ours == versions.theirs,
-            ),
+            None => (self.whole(versions), versions.ours == versions.theirs),
         };
-        merging::write(&self.ours, &bytes)?;
+        merging::write(self.files.ours, &bytes)?;
         Ok(match clean {
             true => Outcome::Clean,
             false => Outcome::Conflicts,
@@ -162,15 +167,15 @@ impl OneFile {
     }
 
     /// What git won't look into, marked as a whole: git itself would leave one side alone.
-    fn whole(&self, versions: &Bytes, names: &Three<String>) -> Vec<u8> {
+    fn whole(&self, versions: &Bytes) -> Vec<u8> {
         if versions.ours == versions.theirs {
             return versions.ours.clone();
         }
-        let mark = |c: &str, name: &str| format!("{} {name}", c.repeat(self.marker_size));
+        let mark = |c: &str, name: &str| format!("{} {name}", c.repeat(self.size));
         let mut bytes = Vec::new();
         for (mark, version) in [
-            (mark("<", &names.ours), &versions.ours),
-            (mark("|", &names.base), &versions.base),
+            (mark("<", &self.names.ours), &versions.ours),
+            (mark("|", &self.names.base), &versions.base),
             (mark("=", ""), &versions.theirs),
         ] {
             bytes.extend(mark.trim_end().bytes());
@@ -180,7 +185,7 @@ impl OneFile {
                 bytes.push(b'\n');
             }
         }
-        bytes.extend(mark(">", &names.theirs).bytes());
+        bytes.extend(mark(">", &self.names.theirs).bytes());
         bytes.push(b'\n');
         bytes
     }
@@ -194,7 +199,7 @@ fn by_lines_because(path: &str, unread: &Unread) -> String {
         Version::Theirs => "what comes in",
     };
     let text = format!(
-        "{path}: merged by lines, not by records: in {version} {}",
+        "{path}: merged by lines, not by records: in {version}, {}",
         unread.why
     );
     format!(

@@ -141,6 +141,12 @@ fn settle(repo: &Repo, moved: &Moved, said: &mut Said) -> anyhow::Result<()> {
             },
         ),
     ];
+    // Where git merged the one with no clash, the other tells what the sides are called.
+    let is_marked = |lies: &[u8]| lies.windows(7).any(|seven| seven == b"<<<<<<<");
+    let marks = match is_marked(&lies_to) {
+        true => marks_in(&lies_to),
+        false => marks_in(&lies_from),
+    };
     let mut outcomes = Vec::new();
     for (path, kind, lies, versions) in parted {
         let Ok(merged) = merge::merge(kind, path, versions.clone()) else {
@@ -152,7 +158,7 @@ fn settle(repo: &Repo, moved: &Moved, said: &mut Said) -> anyhow::Result<()> {
             .into_iter()
             .find(|file| file.path == **path);
         let there = unmerged.map(|file| file.named);
-        outcomes.push(outcome(path, lies, &versions, &merged, there));
+        outcomes.push(outcome(path, lies, &marks, &versions, &merged, there));
     }
     repo.settle(&outcomes)?;
     let clashes = outcomes.iter().any(|outcome| outcome.clashing.is_some());
@@ -173,11 +179,12 @@ type Names = Option<(u32, String)>;
 fn outcome(
     path: &str,
     lies: &[u8],
+    marks: &Marks,
     versions: &Bytes,
     merged: &Merged,
     there: Option<Three<Names>>,
 ) -> merging::Outcome {
-    let text = merged.text(&marks_in(lies));
+    let text = merged.text(marks);
     let crlf = lies.windows(2).any(|two| two == b"\r\n") && !text.contains("\r\n");
     let is = match crlf {
         true => text.replace('\n', "\r\n"),
@@ -265,7 +272,14 @@ fn take_in_clean(repo: &Repo, said: &mut Said) -> anyhow::Result<()> {
         let build = build.to_owned();
         let held = Held { build, kind, state };
         if merged.is_clean() && is_as_left(&file.path, &lies, &held, repo)? {
-            let outcome = outcome(&file.path, &lies, &file.versions, &merged, Some(file.named));
+            let outcome = outcome(
+                &file.path,
+                &lies,
+                &marks_in(&lies),
+                &file.versions,
+                &merged,
+                Some(file.named),
+            );
             repo.settle(&[outcome])?;
             said.done.push_str(&format!("{} is merged\n", file.path));
         }

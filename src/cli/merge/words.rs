@@ -34,6 +34,18 @@ pub(super) fn told(kind: Kind, path: &str, versions: &Bytes, clashes: &[Clash]) 
     text
 }
 
+/// What to do about a record that one side took out: the driver sees one file.
+pub(super) fn to_do(kind: Kind, clashes: &[Clash]) -> &'static str {
+    let gone = |clash: &Clash| {
+        let is_record = kind != Kind::Build && clash.way.0.len() == 1;
+        is_record && matches!(clash.how, How::GoneAndChanged { .. })
+    };
+    match clashes.iter().any(gone) {
+        true => "    to do: if it went to another file, `matchmark merge` merges it there\n",
+        false => "",
+    }
+}
+
 /// A head for them.
 pub(super) fn head(path: &str, clashes: usize) -> String {
     let path = safe(path).replace('\n', " ");
