@@ -91,9 +91,9 @@ fn how(read: &Three<Option<Reading>>, clash: &Clash) -> String {
                 _ => "changed in two ways, one here and one there".to_owned(),
             }
         }
-        How::GoneAndChanged { gone } if gone == Version::Ours => {
-            "taken out here, changed there".to_owned()
-        }
+        How::GoneAndChanged {
+            gone: Version::Ours,
+        } => "taken out here, changed there".to_owned(),
         How::GoneAndChanged { .. } => "changed here, taken out there".to_owned(),
         How::TwoThings => "one new name for two things, one here and one there".to_owned(),
         How::Comment => "its comment was changed in two ways".to_owned(),
