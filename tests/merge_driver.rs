@@ -422,7 +422,11 @@ fn a_driver_that_fails_stops_git_and_loses_nothing() {
             "echo half >\"$5\"; kill -9 $$",
             "",
         ),
-        ("a full disk", "ulimit -f 0; exec \"$real\" \"$@\"", ""),
+        (
+            "a full disk",
+            "trap '' XFSZ; ulimit -f 0; exec \"$real\" \"$@\"",
+            "",
+        ),
     ];
     for (what, script, says) in fails {
         for way in [
