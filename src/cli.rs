@@ -10,6 +10,7 @@ pub mod guard;
 pub mod handover;
 pub mod lines;
 pub mod list;
+pub mod merge;
 pub mod sessions;
 pub mod start;
 mod state;
@@ -55,10 +56,11 @@ enum Command {
     Allot(allot::Allot),
     List(list::List),
     Trail(trail::Trail),
+    Handover(handover::Handover),
     Takeback(takeback::Takeback),
+    Merge(merge::Merge),
     Explain(explain::Explain),
     Guard(guard::Guard),
-    Handover(handover::Handover),
     Demo(demo::Demo),
     #[command(hide = true)]
     Draft(draft::Draft),
@@ -76,10 +78,11 @@ pub fn main() -> ExitCode {
         Command::Allot(command) => command.run(),
         Command::List(command) => command.run(),
         Command::Trail(command) => command.run(),
+        Command::Handover(command) => command.run(),
         Command::Takeback(command) => command.run(),
+        Command::Merge(command) => command.run(),
         Command::Explain(command) => command.run(),
         Command::Guard(command) => command.run(),
-        Command::Handover(command) => command.run(),
         Command::Demo(command) => command.run(),
         Command::Draft(command) => command.run(),
         Command::Lines(command) => command.run(),

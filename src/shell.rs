@@ -13,6 +13,7 @@ pub mod history;
 pub mod hooks;
 pub mod init;
 pub mod lay;
+pub mod merging;
 pub mod message;
 pub mod pack;
 pub mod replay;

@@ -6,6 +6,7 @@ mod pushed;
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
+use jiff::civil::Date;
 
 use super::Outcome;
 use super::state::{self, State};
@@ -64,6 +65,12 @@ pub struct Check {
     /// The process of the `git commit` that calls
     #[arg(long, value_name = "PID", hide = true)]
     commit_by: Option<u32>,
+    /// The process of the pick or revert that calls
+    #[arg(long, value_name = "PID", hide = true)]
+    picked_by: Option<u32>,
+    /// Check the commit that is checked out, unless a hook let it through
+    #[arg(long, hide = true, group = "what")]
+    arrived: bool,
 }
 
 /// How findings are printed.
@@ -91,6 +98,9 @@ impl Check {
     /// When there is no build folder or no such commit, or it can't be read.
     pub fn run(&self) -> anyhow::Result<Outcome> {
         let day = super::day(self.as_of.as_deref())?;
+        if self.arrived {
+            return self.arrived(&self.repo()?, day);
+        }
         if self.pushed {
             let repo = self.repo()?;
             let outcome = pushed::run(&repo, day);
@@ -100,11 +110,14 @@ impl Check {
         let mut named = None;
         let (states, refusal) = if self.staged {
             let repo = self.repo()?;
+            if self.picked_by.is_some_and(|caller| !repo.picks(caller)) {
+                return Ok(Outcome::Clean);
+            }
             repo.follow();
             let amends = self.commit_by.is_some_and(git::amends);
             let states = state::staged(&repo, day, amends)?;
             let clean = outcome(&state::findings(&states)) == Outcome::Clean;
-            if self.commit_by.is_some() {
+            if self.commit_by.or(self.picked_by).is_some() {
                 repo.keep_readings();
                 repo.keep_pictures();
                 if clean {
@@ -136,6 +149,23 @@ impl Check {
         // would take about a tenth of the whole time.
         std::mem::forget(states);
         Ok(outcome(&findings))
+    }
+
+    /// Says what is wrong with what a merge, a pull or a rebase left checked out.
+    fn arrived(&self, repo: &Repo, day: Option<Date>) -> anyhow::Result<Outcome> {
+        let head = repo.head().filter(|_| !repo.was_let_through());
+        let Some(head) = head else {
+            return Ok(Outcome::Clean);
+        };
+        let states = state::at(repo, &head, day)?;
+        let findings = state::findings(&states);
+        repo.keep_readings();
+        repo.keep_pictures();
+        let outcome = outcome(&findings);
+        if outcome == Outcome::Conflicts {
+            self.print(&states, None, &findings, &text::Refusal::Arrived)?;
+        }
+        Ok(outcome)
     }
 
     fn repo(&self) -> anyhow::Result<Repo> {

@@ -7,7 +7,7 @@ use clap::Args;
 use super::Outcome;
 use crate::render::safe::safe;
 use crate::render::text::number;
-use crate::shell::driver::{self, Drivers};
+use crate::shell::driver::{self, Does, Drivers, Left};
 use crate::shell::git::Repo;
 use crate::shell::hooks::{self, Came, Hook, Hooks};
 use crate::shell::terminal;
@@ -16,8 +16,9 @@ use crate::shell::terminal;
 ///
 /// A clone brings no hooks along, so each needs this once. In a bare repository, one
 /// that people push to, what is pushed is checked instead. Hooks that are there already
-/// are kept, and called first. One of them drafts a message where none is given; and
-/// what `git diff` shows is headed by kind, record and field, in this clone.
+/// are kept, and called first. One of them drafts a message where none is given; what
+/// `git diff` shows is headed by kind, record and field, and files of records are merged
+/// by record and by field, in this clone.
 #[derive(Debug, Args)]
 pub struct Guard {
     /// The clone [default: the one that the working folder lies in]
@@ -45,7 +46,7 @@ impl Guard {
         };
         terminal::print(&safe(&told(&hooks, &drivers, self.remove)))?;
         let left = |hook: &Hook| matches!(hook.came, Came::Left(..));
-        // Which driver shows a file is a matter of taste; which hooks run is not.
+        // Which driver shows or merges a file is a matter of taste; which hooks run is not.
         if hooks.hooks.iter().any(left) {
             anyhow::bail!("not all is as it was asked for");
         }
@@ -139,15 +140,23 @@ fn told(hooks: &Hooks, drivers: &Drivers, remove: bool) -> String {
     said
 }
 
-/// The same of what git shows.
+/// The same of what git does with record files.
 fn told_of(drivers: &Drivers, remove: bool) -> String {
-    let came = match (remove, drivers.was_there) {
-        (true, true) => "taken out",
-        (true, false) => "were not in force",
-        (false, _) if drivers.left.is_empty() => "in force",
-        (false, _) => "in force where nothing else is set",
-    };
-    let mut said = format!("names of records in what `git diff` shows: {came}\n");
+    let mut said = String::new();
+    for does in Does::ALL {
+        let what = match does {
+            Does::Shows => "names of records in what `git diff` shows",
+            Does::Merges => "merges by record and by field",
+        };
+        let left = |left: &Left| left.of.is_none_or(|of| of == does);
+        let came = match (remove, drivers.was_there) {
+            (true, true) => "taken out",
+            (true, false) => "were not in force",
+            (false, _) if !drivers.left.iter().any(left) => "in force",
+            (false, _) => "in force where nothing else is set",
+        };
+        said.push_str(&format!("{what}: {came}\n"));
+    }
     if drivers.lines > 0 {
         let lines = number(drivers.lines, "line");
         said.push_str(&match remove {
@@ -155,7 +164,10 @@ fn told_of(drivers: &Drivers, remove: bool) -> String {
             false => format!("    info/attributes: {lines} added, for what .gitattributes lacks\n"),
         });
     }
-    for (what, why, to_do) in &drivers.left {
+    for Left {
+        what, why, to_do, ..
+    } in &drivers.left
+    {
         said.push_str(&format!(
             "    {what}: left alone: {why}\n        to do: {to_do}\n"
         ));

@@ -99,6 +99,8 @@ pub enum Refusal {
         /// Whether there is none before it.
         first: bool,
     },
+    /// Nothing any more: a merge, a pull or a rebase left it checked out.
+    Arrived,
     /// A push to this branch, at this commit.
     Push {
         /// What the branch is called.
@@ -157,6 +159,7 @@ pub fn brief(findings: &[Finding], refusal: &Refusal, colour: Colour) -> String 
     let all = match refusal {
         Refusal::Nothing => "matchmark check".to_owned(),
         Refusal::Commit { .. } => "matchmark check --staged".to_owned(),
+        Refusal::Arrived => "matchmark check --at HEAD".to_owned(),
         Refusal::Push { commit, .. } => format!("matchmark check --at {commit}"),
     };
     if shown < stopping.len() {
@@ -169,6 +172,16 @@ pub fn brief(findings: &[Finding], refusal: &Refusal, colour: Colour) -> String 
     let again = match refusal {
         Refusal::Nothing => {
             let _ = writeln!(text, "{}", count(findings));
+            return text;
+        }
+        Refusal::Arrived => {
+            let _ = write!(
+                text,
+                "\nWhat is checked out now contradicts itself, and git could not be stopped: {}.\n\
+                 One of these:\n    mend what is wrong, and commit it before anything else\n    \
+                 go back to what was here before, with `git reset --keep ORIG_HEAD`\n",
+                number(stopping.len(), "error")
+            );
             return text;
         }
         Refusal::Commit { .. } => {

@@ -1,8 +1,9 @@
-//! Git's settings for showing record files: which attributes give a file to which of our
-//! drivers, and what a driver does.
+//! Git's settings for showing and merging record files: which attributes give a file to
+//! which of our drivers, and what a driver does.
 //!
-//! A driver a kind, because a driver is told nothing of a file but what is in it, and the
-//! kind of a record is known by its folder alone. Attributes say which files are whose;
+//! A driver a kind to show them, because it is told nothing of a file but what is in it,
+//! and the kind of a record is known by its folder alone; one to merge them all, which is
+//! told the path. Attributes say which files are whose;
 //! where they do not, lines in the clone's own `info/attributes` do. What somebody set
 //! otherwise is theirs.
 
@@ -20,6 +21,15 @@ use crate::model::Kind;
 /// What the setting of a driver begins with, if it is ours.
 const OURS: &str = "matchmark_lines() { ";
 
+/// What the setting of the driver that merges begins with, if it is ours.
+const OURS_MERGING: &str = "matchmark_merge() { ";
+
+/// What the driver that merges is called in attributes and settings.
+const MERGING: &str = "matchmark";
+
+/// What git calls it where it tells of drivers.
+const MERGING_NAME: &str = "matchmark: by record and by field";
+
 /// The first line of what we put into `info/attributes`.
 const HEAD: &str = "# Put here by `matchmark guard`, taken out by `matchmark guard --remove`.";
 
@@ -27,11 +37,62 @@ const HEAD: &str = "# Put here by `matchmark guard`, taken out by `matchmark gua
 /// not run, a record's id.
 const NAMES: &str = "^.*  #: (.*)$\n^([a-z0-9][a-z0-9-]*):";
 
-/// What git shows of record files, and what came of asking for it.
+/// What git does with record files.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Does {
+    /// Shows them.
+    Shows,
+    /// Merges them.
+    Merges,
+}
+
+impl Does {
+    /// Both.
+    pub const ALL: [Self; 2] = [Self::Shows, Self::Merges];
+
+    /// The attribute that names the driver for it.
+    fn attribute(self) -> &'static str {
+        match self {
+            Self::Shows => "diff",
+            Self::Merges => "merge",
+        }
+    }
+
+    /// The driver that a kind's files go to.
+    fn driver(self, kind: Kind) -> String {
+        match self {
+            Self::Shows => name(kind),
+            Self::Merges => MERGING.to_owned(),
+        }
+    }
+
+    /// Whether attributes that say this of a file leave it to us.
+    fn leaves(self, said: &str) -> bool {
+        match self {
+            Self::Shows => matches!(said, "unspecified" | "set" | "matchmark"),
+            Self::Merges => said == "unspecified",
+        }
+    }
+}
+
+/// What was left alone or could not be done.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Left {
+    /// For what it was; for both, if it says neither.
+    pub of: Option<Does>,
+    /// What it is.
+    pub what: String,
+    /// Why.
+    pub why: String,
+    /// What to do.
+    pub to_do: String,
+}
+
+/// What git shows of record files and how it merges them, and what came of asking for it.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Drivers {
-    /// What was left alone or could not be done: what it is, why, and what to do.
-    pub left: Vec<(String, String, String)>,
+    /// What was left alone or could not be done.
+    pub left: Vec<Left>,
     /// How many lines went into `info/attributes`, or out of it.
     pub lines: usize,
     /// Whether some setting was there to be taken out.
@@ -60,13 +121,39 @@ fn command(kind: Kind, program: &str) -> String {
     )
 }
 
-/// The settings of a driver, each with what it is set to.
-fn settings(kind: Kind, program: &str) -> [(String, String); 2] {
-    let name = name(kind);
-    [
-        (format!("diff.{name}.textconv"), command(kind, program)),
-        (format!("diff.{name}.xfuncname"), NAMES.to_owned()),
-    ]
+/// What the driver that merges runs; git gives what it is to merge behind it. Git takes any
+/// end from 1 to 128 for a conflict that it finds marked in the file, and goes on with one
+/// side alone where nothing is marked. So whatever is neither a clean merge nor a marked one
+/// has to end with more.
+fn merging(program: &str) -> String {
+    format!(
+        "{OURS_MERGING}program={program}; \
+         [ -x \"$program\" ] || program=$(command -v matchmark) || {{ \
+         echo \"matchmark: the program that merges the records is not where it was\" >&2; \
+         echo \"    to do: install it anew, type matchmark guard here, and merge again\" >&2; \
+         exit 129; }}; \
+         \"$program\" merge --base \"$1\" --ours \"$2\" --theirs \"$3\" --marker-size=\"$4\" \
+         --path=\"$5\" --name-base=\"$6\" --name-ours=\"$7\" --name-theirs=\"$8\"; \
+         case $? in 0) exit 0 ;; 1) exit 1 ;; *) exit 129 ;; esac; }}; \
+         matchmark_merge %O %A %B %L %P %S %X %Y"
+    )
+}
+
+/// The settings of all drivers, each with what it is set to; those of a driver together.
+fn settings(program: &str) -> Vec<(Does, [(String, String); 2])> {
+    let shows = Kind::ALL.iter().map(|kind| {
+        let name = name(*kind);
+        let settings = [
+            (format!("diff.{name}.textconv"), command(*kind, program)),
+            (format!("diff.{name}.xfuncname"), NAMES.to_owned()),
+        ];
+        (Does::Shows, settings)
+    });
+    let merges = [
+        (format!("merge.{MERGING}.name"), MERGING_NAME.to_owned()),
+        (format!("merge.{MERGING}.driver"), merging(program)),
+    ];
+    shows.chain([(Does::Merges, merges)]).collect()
 }
 
 /// A setting as git has it.
@@ -84,7 +171,7 @@ fn all_set(repo: &Repo) -> Vec<Set> {
         "-z",
         "--show-scope",
         "--get-regexp",
-        "^diff\\.matchmark-",
+        "^(diff\\.matchmark-|merge\\.matchmark\\.)",
     ];
     let answer = repo.ask(&question, None).unwrap_or_default();
     let text = String::from_utf8_lossy(&answer).into_owned();
@@ -104,8 +191,10 @@ fn all_set(repo: &Repo) -> Vec<Set> {
 fn is_ours(key: &str, value: &str) -> bool {
     if key.ends_with(".textconv") {
         value.starts_with(OURS)
+    } else if key.ends_with(".driver") {
+        value.starts_with(OURS_MERGING)
     } else {
-        value == NAMES
+        value == NAMES || value == MERGING_NAME
     }
 }
 
@@ -118,21 +207,21 @@ pub fn put(repo: &Repo) -> Result<Drivers, GitError> {
     let program = quoted(&program.to_string_lossy());
     let mut came = Drivers::default();
     let there = all_set(repo);
-    for kind in Kind::ALL {
-        let settings = settings(*kind, &program);
+    for (does, settings) in settings(&program) {
         let is_own = |set: &&Set| settings.iter().any(|(key, _)| set.key == *key);
         let theirs = there.iter().filter(is_own);
         let theirs = theirs.filter(|set| !is_ours(&set.key, &set.value));
         let theirs: Vec<&Set> = theirs.collect();
         for set in &theirs {
             let Set { scope, key, .. } = set;
-            came.left.push((
-                format!("`{key}`"),
-                format!("somebody set it ({scope} settings)"),
-                format!(
+            came.left.push(Left {
+                of: Some(does),
+                what: format!("`{key}`"),
+                why: format!("somebody set it ({scope} settings)"),
+                to_do: format!(
                     "to have ours, `git config --{scope} --unset-all {key}`, then `matchmark guard`"
                 ),
-            ));
+            });
         }
         // Half of theirs and half of ours would be neither.
         for (key, value) in settings.iter().filter(|_| theirs.is_empty()) {
@@ -143,6 +232,16 @@ pub fn put(repo: &Repo) -> Result<Drivers, GitError> {
                 came.left.push(unset(key, &error));
             }
         }
+    }
+    // Of the versions that two crossing merges began from it would give one alone.
+    let recursive = format!("merge.{MERGING}.recursive");
+    for Set { scope, key, value } in there.iter().filter(|set| set.key == recursive) {
+        came.left.push(Left {
+            of: Some(Does::Merges),
+            what: format!("`{key}`"),
+            why: format!("somebody set it to `{value}` ({scope} settings)"),
+            to_do: format!("to have ours, `git config --{scope} --unset-all {key}`"),
+        });
     }
     match attributes_wanted(repo, &mut came)? {
         wanted if wanted.is_empty() => {}
@@ -177,20 +276,22 @@ pub fn remove(repo: &Repo) -> Result<Drivers, GitError> {
     Ok(came)
 }
 
-fn unset(key: &str, error: &GitError) -> (String, String, String) {
-    (
-        format!("`{key}`"),
-        error.to_string(),
-        "see that the clone's settings can be written".to_owned(),
-    )
+fn unset(key: &str, error: &GitError) -> Left {
+    Left {
+        of: None,
+        what: format!("`{key}`"),
+        why: error.to_string(),
+        to_do: "see that the clone's settings can be written".to_owned(),
+    }
 }
 
-fn unwritten(error: &io::Error) -> (String, String, String) {
-    (
-        "`info/attributes`".to_owned(),
-        plain(error),
-        "see that it is a file, and can be written".to_owned(),
-    )
+fn unwritten(error: &io::Error) -> Left {
+    Left {
+        of: None,
+        what: "`info/attributes`".to_owned(),
+        why: plain(error),
+        to_do: "see that it is a file, and can be written".to_owned(),
+    }
 }
 
 /// Where the clone's own attributes lie.
@@ -236,25 +337,38 @@ fn attributes_wanted(repo: &Repo, came: &mut Drivers) -> Result<Vec<String>, Git
         };
         let mut asked: Vec<(Kind, String)> = own.collect();
         asked.extend(Kind::ALL.iter().map(|kind| (*kind, sample(*kind))));
-        let named = named_by(repo, &top, asked.iter().map(|(_, file)| file))?;
+        let mut said = Vec::new();
+        for does in Does::ALL {
+            let files = asked.iter().map(|(_, file)| file);
+            said.push((does, named_by(repo, &top, does, files)?));
+        }
         for kind in Kind::ALL {
-            let said = asked.iter().zip(&named).filter(|((of, _), _)| of == kind);
-            let other = said.clone().find(|(_, said)| {
-                !matches!(said.as_str(), "unspecified" | "set" | "matchmark")
-                    && **said != name(*kind)
-            });
-            if let Some(((_, file), said)) = other {
-                came.left.push((
-                    file.clone(),
-                    match said.as_str() {
-                        "unset" => "attributes say `-diff` of it".to_owned(),
-                        said => format!("attributes give it to the driver `{said}`"),
-                    },
-                    format!("to have ours, write `diff={}` there", name(*kind)),
-                ));
-            } else if said.clone().any(|(_, said)| **said != name(*kind)) {
+            let mut lacking = String::new();
+            for (does, named) in &said {
+                let driver = does.driver(*kind);
+                let said = asked.iter().zip(named).filter(|((of, _), _)| of == kind);
+                let other = said
+                    .clone()
+                    .find(|(_, said)| !does.leaves(said) && **said != driver);
+                let attribute = does.attribute();
+                if let Some(((_, file), said)) = other {
+                    came.left.push(Left {
+                        of: Some(*does),
+                        what: file.clone(),
+                        why: match said.as_str() {
+                            "unset" => format!("attributes say `-{attribute}` of it"),
+                            "set" => format!("attributes say `{attribute}` of it"),
+                            said => format!("attributes give it to the driver `{said}`"),
+                        },
+                        to_do: format!("to have ours, write `{attribute}={driver}` there"),
+                    });
+                } else if said.clone().any(|(_, said)| **said != driver) {
+                    lacking.push_str(&format!(" {attribute}={driver}"));
+                }
+            }
+            if !lacking.is_empty() {
                 let files = as_pattern(&format!("/{build}"), &pattern(*kind));
-                wanted.push(format!("{files} diff={}", name(*kind)));
+                wanted.push(format!("{files}{lacking}"));
             }
         }
     }
@@ -265,10 +379,12 @@ fn attributes_wanted(repo: &Repo, came: &mut Drivers) -> Result<Vec<String>, Git
 fn named_by<'a>(
     repo: &Repo,
     top: &Path,
+    does: Does,
     files: impl Iterator<Item = &'a String>,
 ) -> Result<Vec<String>, GitError> {
     let top = top.to_string_lossy();
-    let question = ["-C", &top, "check-attr", "-z", "--stdin", "diff"];
+    let attribute = does.attribute();
+    let question = ["-C", &top, "check-attr", "-z", "--stdin", attribute];
     let input: String = files.map(|file| format!("{file}\0")).collect();
     let answer = repo.ask(&question, Some(input.as_bytes()))?;
     // Path, attribute, value.
@@ -330,9 +446,14 @@ fn take_lines(path: &Path) -> io::Result<usize> {
     let ours = |line: &[u8]| {
         let line = String::from_utf8_lossy(line);
         let line = line.trim_end();
+        let [shows, merges] = Does::ALL
+            .map(|does| move |kind: Kind| format!(" {}={}", does.attribute(), does.driver(kind)));
         let named = Kind::ALL.iter().any(|kind| {
-            let ends = format!("{} diff={}", pattern(*kind), name(*kind));
-            line.ends_with(&ends) || line.ends_with(&ends.replacen(' ', "\" ", 1))
+            let both = format!("{}{}", shows(*kind), merges(*kind));
+            [shows(*kind), merges(*kind), both].iter().any(|given| {
+                let files = line.strip_suffix(given.as_str()).unwrap_or_default();
+                files.trim_end_matches('"').ends_with(&pattern(*kind))
+            })
         });
         named || line == HEAD
     };
@@ -398,6 +519,13 @@ mod tests {
             let line = format!("{} diff={}", pattern(*kind), name(*kind));
             assert!(laid.lines().any(|laid| laid == line), "{line}");
         }
+    }
+
+    #[test]
+    fn what_start_lays_out_gives_each_file_to_the_driver_that_merges() {
+        let laid = include_str!("../cli/start/layout/dot-gitattributes");
+        let line = format!("*.yaml merge={MERGING}");
+        assert!(laid.lines().any(|laid| laid == line), "{line}");
     }
 
     #[test]

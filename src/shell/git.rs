@@ -731,13 +731,41 @@ impl Repo {
         }
     }
 
+    /// Whether the commit that is checked out is what a hook let through last.
+    #[must_use]
+    pub fn was_let_through(&self) -> bool {
+        let passed = self.kept(PASSED).unwrap_or_default();
+        self.head().is_some_and(|head| head.tree == passed.trim())
+    }
+
+    /// Whether what is staged is to become a commit by a pick or a revert, of which no
+    /// other hook is asked. `caller` is the number of the process that called one.
+    #[must_use]
+    pub fn picks(&self, caller: u32) -> bool {
+        // A rebase would do the pick again after it was refused; it is told of at its end.
+        let busy = ["rebase-merge", "rebase-apply", "MERGE_HEAD"];
+        let Ok(folder) = self.git_folder() else {
+            return false;
+        };
+        if busy.iter().any(|name| folder.join(name).exists()) {
+            return false;
+        }
+        let said = std::env::var("GIT_REFLOG_ACTION").unwrap_or_default();
+        if said.starts_with("cherry-pick") || said.starts_with("revert") {
+            return true;
+        }
+        let unasked = |word: &String| word == "-n" || is_option(word, "--no-verify");
+        let passed = self.kept(PASSED).unwrap_or_default();
+        !typed(caller).iter().any(unasked)
+            && self.index_tree().is_ok_and(|tree| tree != passed.trim())
+    }
+
     /// Moves on how far the history has been checked, if the commit that is checked out
     /// is the one that a hook let through last and all before it was checked.
     pub fn follow(&self) {
-        let Some(head) = self.head() else { return };
-        if head.tree != self.kept(PASSED).unwrap_or_default().trim() {
+        let Some(head) = self.head().filter(|_| self.was_let_through()) else {
             return;
-        }
+        };
         let known = match self.checked() {
             Some(checked) => {
                 let known = |parent: &String| {

@@ -11,7 +11,14 @@ use std::path::{Path, PathBuf};
 use super::git::{GitError, Repo};
 
 /// The hooks that check and draft, in a clone that people commit in and in one they push to.
-const COMMIT_HOOKS: &[&str] = &["pre-commit", "pre-merge-commit", "prepare-commit-msg"];
+const COMMIT_HOOKS: &[&str] = &[
+    "pre-commit",
+    "pre-merge-commit",
+    "pre-applypatch",
+    "prepare-commit-msg",
+    "post-merge",
+    "post-rewrite",
+];
 const PUSH_HOOKS: &[&str] = &["pre-receive"];
 
 /// What stands in a hook for the program's place.
@@ -22,6 +29,7 @@ fn script(hook: &str) -> &'static str {
     match hook {
         "prepare-commit-msg" => include_str!("../../hooks/prepare-commit-msg"),
         "pre-receive" => include_str!("../../hooks/pre-receive"),
+        "post-merge" | "post-rewrite" => include_str!("../../hooks/post-merge"),
         _ => include_str!("../../hooks/pre-commit"),
     }
 }
