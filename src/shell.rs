@@ -16,3 +16,4 @@ pub mod message;
 pub mod replay;
 pub mod states;
 pub mod terminal;
+pub mod weight;

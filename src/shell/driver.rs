@@ -117,6 +117,10 @@ pub fn put(repo: &Repo) -> Result<Drivers, GitError> {
     let program = std::env::current_exe().unwrap_or_else(|_| PathBuf::from("matchmark"));
     let program = quoted(&program.to_string_lossy());
     let mut came = Drivers::default();
+    if let Some(left) = leads_out(repo)? {
+        came.left.push(left);
+        return Ok(came);
+    }
     let there = all_set(repo);
     for kind in Kind::ALL {
         let settings = settings(*kind, &program);
@@ -160,6 +164,10 @@ pub fn put(repo: &Repo) -> Result<Drivers, GitError> {
 /// When git is not there to be asked.
 pub fn remove(repo: &Repo) -> Result<Drivers, GitError> {
     let mut came = Drivers::default();
+    if let Some(left) = leads_out(repo)? {
+        came.left.push(left);
+        return Ok(came);
+    }
     for set in all_set(repo) {
         if set.scope != "local" || !is_ours(&set.key, &set.value) {
             continue;
@@ -175,6 +183,24 @@ pub fn remove(repo: &Repo) -> Result<Drivers, GitError> {
     }
     came.was_there |= came.lines > 0;
     Ok(came)
+}
+
+/// What leads out of the repository where we would write: settings, or attributes.
+fn leads_out(repo: &Repo) -> Result<Option<(String, String, String)>, GitError> {
+    let config = repo.ask_line(&["rev-parse", "--git-path", "config"])?;
+    for (what, path) in [
+        ("`config`", repo.folder().join(config)),
+        ("`info`", info(repo)?),
+    ] {
+        if !repo.holds(&path) {
+            return Ok(Some((
+                what.to_owned(),
+                "a link leads from there out of the repository".to_owned(),
+                "put what it leads to in the place of the link, then `matchmark guard`".to_owned(),
+            )));
+        }
+    }
+    Ok(None)
 }
 
 fn unset(key: &str, error: &GitError) -> (String, String, String) {

@@ -144,7 +144,9 @@ impl Repo {
         };
         let Some(library) = &self.library else {
             let question = ["status", "--porcelain", "-z", "--untracked-files=all"];
-            let question = [&question[..], &["--no-renames", "--", "."]].concat();
+            // A repository in the build has settings of its own that run something.
+            let rest = ["--no-renames", "--ignore-submodules=all", "--", "."];
+            let question = [&question[..], &rest].concat();
             let answer = self.ask(&question, None).unwrap_or_default();
             let lines = answer.split(|byte| *byte == 0);
             return lines.filter_map(|line| inner(line.get(3..)?)).collect();
