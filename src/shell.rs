@@ -15,5 +15,6 @@ pub mod lay;
 pub mod message;
 pub mod replay;
 pub mod states;
+pub mod synced;
 pub mod terminal;
 pub mod weight;
