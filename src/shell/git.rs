@@ -180,8 +180,11 @@ impl Repo {
                 }
             }
         }
+        // A hook is told by git which repository it is run for, and lies in it.
+        if folder.is_some() || std::env::var_os("GIT_DIR").is_none() {
+            repo.sees_to_its_own(folder.unwrap_or(Path::new(".")), &shown)?;
+        }
         if let Some(folder) = folder {
-            repo.sees_to_its_own(folder, &shown)?;
             repo.inner = repo.inner_of(folder);
         }
         Ok(repo)

@@ -151,6 +151,11 @@ impl Repo {
             let lines = answer.split(|byte| *byte == 0);
             return lines.filter_map(|line| inner(line.get(3..)?)).collect();
         };
+        // The library lays the last commit beside the index, as a whole.
+        let last = self.head().and_then(|head| Oid::from_str(&head.tree).ok());
+        if last.is_some_and(|tree| self.weighed(tree).is_err()) {
+            return Vec::new();
+        }
         let mut options = git2::StatusOptions::new();
         options
             .include_untracked(true)

@@ -2,17 +2,18 @@
 //!
 //! The repository lies in a folder that a cloud service carries between computers.
 //!
-//! Records may lie there; git's own files may not. Such a service carries files one by one
-//! and in any order: a branch arrives before the commit that it names, and where two
-//! computers wrote at once it keeps one file and a copy of the other. Then evenings are
-//! gone, often without a word, until somebody looks for them.
+//! Records may lie there; git's own files may not. Such a service carries files
+//! one by one and in any order: a branch arrives before the commit that it names,
+//! and where two computers wrote at once it keeps one file and a copy of the
+//! other. Then evenings are gone, often without a word, until somebody looks for
+//! them.
 //!
-//! Share the build by a bare repository that everybody pushes to, on a computer that all
-//! reach, a network drive or a stick, and keep each clone in a folder that nothing carries
-//! away. The README shows it.
+//! Share the build by a bare repository that everybody pushes to, on a computer
+//! that all reach, a network drive or a stick, and keep each clone in a folder that
+//! nothing carries away. The README shows it.
 //!
-//! It is told by what the usual services leave in the folders above, and by copies that
-//! they made of git's files.
+//! It is told by what the usual services leave in the folders above, and by copies
+//! that they made of git's files.
 //!
 //! ## Wrong
 //!
