@@ -91,9 +91,11 @@ pub fn main() -> ExitCode {
         Ok(Outcome::Clean) => ExitCode::SUCCESS,
         Ok(Outcome::Conflicts) => ExitCode::from(1),
         Err(error) => {
-            let mut text = format!("matchmark: {}\n", safe(&error.to_string()));
+            // A line break in a name would begin a line that is not ours.
+            let line = |text: String| safe(&text).replace('\n', " ");
+            let mut text = format!("matchmark: {}\n", line(error.to_string()));
             for cause in error.chain().skip(1) {
-                text.push_str(&format!("    to do: {}\n", safe(&cause.to_string())));
+                text.push_str(&format!("    to do: {}\n", line(cause.to_string())));
             }
             if let Some(error) = error.downcast_ref::<GitError>() {
                 text.push_str(&format!("    to do: {}\n", error.remedy()));

@@ -44,6 +44,21 @@ pub struct Facts {
     /// The picture files, in the order of their paths; none where nobody looked.
     #[serde(default)]
     pub pictures: Option<Vec<Picture>>,
+    /// What syncing did to the repository.
+    #[serde(default)]
+    pub synced: Synced,
+}
+
+/// Where a repository lies that a cloud service carries between computers, and what it did.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
+pub struct Synced {
+    /// By what that is told.
+    pub trace: Option<String>,
+    /// Copies among git's own files, from the repository's folder.
+    pub copies: Vec<String>,
+    /// Files of git's that came over with nothing in them.
+    pub torn: Vec<String>,
 }
 
 /// A commit that no hook saw and that holds errors.
@@ -82,6 +97,7 @@ impl Facts {
             not_looked_at: 0,
             uncommitted: Vec::new(),
             pictures: None,
+            synced: Synced::default(),
         }
     }
 }

@@ -18,5 +18,7 @@ pub mod message;
 pub mod pack;
 pub mod replay;
 pub mod states;
+pub mod synced;
 pub mod terminal;
 pub mod unpack;
+pub mod weight;

@@ -45,6 +45,34 @@ impl Span {
 /// The largest file that is read: 32 MiB. A record file of that size is a slip.
 pub const LIMIT: usize = 32 << 20;
 
+/// What all files of a build may take together. The typed records of a build take many
+/// times what their text does.
+pub const LIMIT_OF_ALL: u64 = 64 << 20;
+
+/// What is left of [`LIMIT_OF_ALL`] while files are read, so that no number of files fills
+/// the memory.
+#[derive(Debug, Default)]
+pub struct Budget {
+    spent: u64,
+}
+
+impl Budget {
+    /// Why a file of this size is not read, or nothing where it may be; then it counts.
+    pub fn refuses(&mut self, size: u64) -> Option<String> {
+        if size > LIMIT as u64 {
+            return Some(format!("it is too large: {} MiB", size >> 20));
+        }
+        if self.spent + size > LIMIT_OF_ALL {
+            let most = LIMIT_OF_ALL >> 20;
+            return Some(format!(
+                "with those before it the build is too large: over {most} MiB"
+            ));
+        }
+        self.spent += size;
+        None
+    }
+}
+
 /// A line and a column, both from 1. A column counts characters (Unicode scalar
 /// values), so a tab is one and `·` is one; a byte-order mark counts as none.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

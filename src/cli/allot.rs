@@ -108,7 +108,10 @@ impl Allot {
         if self.write {
             let written = write(&path, &folder, &answer, today)?;
             if self.format == Format::Text && !written.is_empty() {
-                terminal::print(&format!("written: {}\n", safe(&written.join(", "))))?;
+                terminal::print(&format!(
+                    "written: {}\n",
+                    safe(&written.join(", ")).replace('\n', " ")
+                ))?;
             }
         }
         Ok(Outcome::Clean)

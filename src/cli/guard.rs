@@ -5,12 +5,13 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Outcome;
+use crate::lint::rules::synced_repository;
 use crate::render::safe::safe;
 use crate::render::text::number;
 use crate::shell::driver::{self, Does, Drivers, Left};
 use crate::shell::git::Repo;
 use crate::shell::hooks::{self, Came, Hook, Hooks};
-use crate::shell::terminal;
+use crate::shell::{synced, terminal};
 
 /// Put the hooks in force that check each commit, in this clone
 ///
@@ -44,7 +45,8 @@ impl Guard {
             repo.drop_readings();
             in_force(&repo)?
         };
-        terminal::print(&safe(&told(&hooks, &drivers, self.remove)))?;
+        let said = told(&hooks, &drivers, self.remove) + &where_it_lies(&repo);
+        terminal::print(&safe(&said))?;
         let left = |hook: &Hook| matches!(hook.came, Came::Left(..));
         // Which driver shows or merges a file is a matter of taste; which hooks run is not.
         if hooks.hooks.iter().any(left) {
@@ -61,7 +63,7 @@ impl Guard {
 pub(super) fn put_in_force(folder: &Path) -> anyhow::Result<String> {
     let repo = Repo::open(Some(folder))?;
     let (hooks, drivers) = in_force(&repo)?;
-    let told = told(&hooks, &drivers, false);
+    let told = told(&hooks, &drivers, false) + &where_it_lies(&repo);
     begin(&repo);
     Ok(told)
 }
@@ -89,6 +91,15 @@ fn begin(repo: &Repo) -> String {
     "\nThe commits up to now are taken as they are; this checks them all once:\n    \
      matchmark check --history=all\n"
         .to_owned()
+}
+
+/// What there is to say of the place that the repository lies at.
+fn where_it_lies(repo: &Repo) -> String {
+    let told = synced_repository::told(&synced::look(repo));
+    let lines = told
+        .iter()
+        .map(|(message, to_do)| format!("\nwarning: {message}\n    to do: {to_do}\n"));
+    lines.collect()
 }
 
 /// What is in force and what is not, why, and what to type.

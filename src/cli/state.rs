@@ -21,7 +21,7 @@ use crate::picture::{Picture, Stored};
 use crate::present::Present;
 use crate::shell::git::{BuildAt, Commit, GitError, Repo};
 use crate::shell::history::TreeAt;
-use crate::shell::{clock, disk};
+use crate::shell::{clock, disk, synced};
 
 /// One build, read and checked.
 pub struct State {
@@ -58,6 +58,7 @@ pub fn of_folder(path: &Path, as_of: Option<Date>) -> anyhow::Result<State> {
     let mut facts = facts_of_folder(repo.as_ref(), path, &folder, as_of);
     if let Some(repo) = &repo {
         past_the_check(repo, &mut facts);
+        facts.synced = synced::look(repo);
     }
     Ok(State::of(String::new(), folder, &facts))
 }

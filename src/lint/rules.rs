@@ -23,6 +23,7 @@ rules! {
     unreasoned_settlement,
     never_checked,
     open_session,
+    synced_repository,
     unmatched_private,
     piece_in_two_places,
     two_in_one_place,

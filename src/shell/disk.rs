@@ -11,7 +11,7 @@ use crate::folder::{Content, RawFile, is_yaml};
 use crate::model::Kind;
 use crate::picture::named::{Wanted, is_picture, same_but_for_case};
 use crate::picture::{self, LONGEST_POINTER, Picture, Stored};
-use crate::source::LIMIT;
+use crate::source::Budget;
 
 use super::replay::ReplayError;
 
@@ -128,6 +128,7 @@ pub(super) fn any_build(folder: &Path) -> bool {
 /// When the folder itself can't be read.
 pub fn yaml_files(folder: &Path) -> Result<Vec<RawFile>, DiskError> {
     let mut files = Vec::new();
+    let mut budget = Budget::default();
     let mut walk = WalkDir::new(folder)
         .follow_links(false)
         .sort_by_file_name()
@@ -175,21 +176,23 @@ pub fn yaml_files(folder: &Path) -> Result<Vec<RawFile>, DiskError> {
         let content = if entry.path_is_symlink() {
             Content::Link
         } else {
-            read(entry.path())
+            read(entry.path(), &mut budget)
         };
         files.push(RawFile { path, content });
     }
     Ok(files)
 }
 
-fn read(path: &Path) -> Content {
+fn read(path: &Path, budget: &mut Budget) -> Content {
     let known = fs::metadata(path).map(|about| (about.is_file(), about.len()));
     match known {
         Ok((false, _)) => return Content::Refused("it is no ordinary file".to_owned()),
-        Ok((true, length)) if length > LIMIT as u64 => {
-            return Content::Refused(format!("it is too large: {} MiB", length >> 20));
+        Ok((true, length)) => {
+            if let Some(why) = budget.refuses(length) {
+                return Content::Refused(why);
+            }
         }
-        _ => {}
+        Err(_) => {}
     }
     match fs::read(path) {
         Ok(bytes) => Content::Bytes(bytes),

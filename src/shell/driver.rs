@@ -206,6 +206,10 @@ pub fn put(repo: &Repo) -> Result<Drivers, GitError> {
     let program = std::env::current_exe().unwrap_or_else(|_| PathBuf::from("matchmark"));
     let program = quoted(&program.to_string_lossy());
     let mut came = Drivers::default();
+    if let Some(left) = leads_out(repo)? {
+        came.left.push(left);
+        return Ok(came);
+    }
     let there = all_set(repo);
     for (does, settings) in settings(&program) {
         let is_own = |set: &&Set| settings.iter().any(|(key, _)| set.key == *key);
@@ -259,6 +263,10 @@ pub fn put(repo: &Repo) -> Result<Drivers, GitError> {
 /// When git is not there to be asked.
 pub fn remove(repo: &Repo) -> Result<Drivers, GitError> {
     let mut came = Drivers::default();
+    if let Some(left) = leads_out(repo)? {
+        came.left.push(left);
+        return Ok(came);
+    }
     for set in all_set(repo) {
         if set.scope != "local" || !is_ours(&set.key, &set.value) {
             continue;
@@ -274,6 +282,26 @@ pub fn remove(repo: &Repo) -> Result<Drivers, GitError> {
     }
     came.was_there |= came.lines > 0;
     Ok(came)
+}
+
+/// What leads out of the repository where we would write: settings, or attributes.
+fn leads_out(repo: &Repo) -> Result<Option<Left>, GitError> {
+    let config = repo.ask_line(&["rev-parse", "--git-path", "config"])?;
+    for (what, path) in [
+        ("`config`", repo.folder().join(config)),
+        ("`info`", info(repo)?),
+    ] {
+        if !repo.holds(&path) {
+            return Ok(Some(Left {
+                of: None,
+                what: what.to_owned(),
+                why: "a link leads from there out of the repository".to_owned(),
+                to_do: "put what it leads to in the place of the link, then `matchmark guard`"
+                    .to_owned(),
+            }));
+        }
+    }
+    Ok(None)
 }
 
 fn unset(key: &str, error: &GitError) -> Left {

@@ -4,7 +4,8 @@
 //! index, reftable, blobs that a partial clone left behind) is asked of git
 //! itself, through the same few questions.
 
-use std::io::Write;
+use std::cell::RefCell;
+use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::OnceLock;
@@ -21,6 +22,9 @@ use crate::kept::{Kept, KeptPictures};
 use crate::model::Kind;
 use crate::picture::named::Wanted;
 use crate::picture::{LARGEST, Picture, Stored};
+use crate::source::Budget;
+
+use super::weight::Weights;
 
 /// Why git did not answer.
 #[derive(Debug, thiserror::Error)]
@@ -46,6 +50,20 @@ pub enum GitError {
     /// Git is asked, and says no.
     #[error("git can't read this repository: {0}")]
     Refused(String),
+    /// A partial clone lacks it.
+    #[error("git does not have all records of this here, and nothing is fetched to check them")]
+    LeftBehind,
+    /// More than any build needs.
+    #[error("{0}")]
+    TooMuch(&'static str),
+    /// The repository is set to work on another folder.
+    #[error("the repository of {0} is set to keep another folder (`core.worktree`)")]
+    Elsewhere(String),
+    /// A `.git` leads to a repository that knows nothing of it.
+    #[error(
+        "the `.git` of {0} leads to a repository elsewhere, which does not name this folder as its own"
+    )]
+    NotItsOwn(String),
 }
 
 impl GitError {
@@ -62,6 +80,14 @@ impl GitError {
             Self::Inside(_) => "keep the builds beside each other, or put the two together",
             Self::NoGit(_) => "install git",
             Self::Refused(_) => "see what `git status` and `git fsck` say here",
+            Self::LeftBehind => "fetch all that was left behind: `git fetch --refetch --no-filter`",
+            Self::TooMuch(_) => "it was hardly made at a bench: find out who made it, and why",
+            Self::Elsewhere(_) => {
+                "see who set it, and where to: `git config --show-origin core.worktree`"
+            }
+            Self::NotItsOwn(_) => {
+                "where both are yours, type in that folder `git config core.worktree \"$PWD\"`"
+            }
         }
     }
 }
@@ -81,6 +107,10 @@ pub struct Repo {
     kept: OnceLock<Kept>,
     /// What pictures told before.
     kept_pictures: OnceLock<KeptPictures>,
+    /// Settings that keep git from running what the repository says.
+    shut: OnceLock<Vec<(String, String)>>,
+    /// How much trees hold.
+    pub(super) weights: RefCell<Weights>,
 }
 
 /// A file as git lists it.
@@ -95,6 +125,13 @@ pub(super) struct Listed {
 const CHECKED: &str = "refs/matchmark/checked";
 /// What a hook let through last: the name of a tree, beside git's own files.
 const PASSED: &str = "matchmark-passed";
+/// More than git has to say of any build.
+const LONGEST_ANSWER: u64 = 512 << 20;
+/// More than git says of what went wrong.
+const LONGEST_WORD: u64 = 64 << 10;
+/// More than is kept in any file beside git's own.
+const LONGEST_KEPT: u64 = 128 << 20;
+
 /// What files were read as, beside git's own files.
 const READINGS: &str = "matchmark-readings";
 /// What pictures told, beside git's own files.
@@ -124,6 +161,8 @@ impl Repo {
             inner: String::new(),
             kept: OnceLock::new(),
             kept_pictures: OnceLock::new(),
+            shut: OnceLock::new(),
+            weights: RefCell::default(),
         };
         match opened {
             Ok(library) => repo.library = Some(library),
@@ -141,10 +180,66 @@ impl Repo {
                 }
             }
         }
+        // A hook is told by git which repository it is run for, and lies in it.
+        if folder.is_some() || std::env::var_os("GIT_DIR").is_none() {
+            repo.sees_to_its_own(folder.unwrap_or(Path::new(".")), &shown)?;
+        }
         if let Some(folder) = folder {
             repo.inner = repo.inner_of(folder);
         }
         Ok(repo)
+    }
+
+    /// Sees that the repository is this folder's own. To ask one what differs, whose work
+    /// tree is elsewhere, would be to look through somebody's other files; to write into one
+    /// that a `.git` only points to would be to write into somebody's other repository.
+    fn sees_to_its_own(&self, folder: &Path, shown: &str) -> Result<(), GitError> {
+        let whole = |path: &Path| path.canonicalize().ok();
+        let Some(library) = &self.library else {
+            return Ok(());
+        };
+        let (Some(top), Some(git), Some(folder)) = (
+            library.workdir().and_then(whole),
+            whole(library.path()),
+            whole(folder),
+        ) else {
+            return Ok(());
+        };
+        let config = library.config().and_then(|mut config| config.snapshot());
+        let names_it = config.is_ok_and(|config| config.get_bytes("core.worktree").is_ok());
+        if names_it && !folder.starts_with(&top) && !folder.starts_with(&git) {
+            return Err(GitError::Elsewhere(shown.to_owned()));
+        }
+        let begins = top.join(".git");
+        let knows_it = || {
+            let back = plain_file(&git.join("gitdir")).unwrap_or_default();
+            let back = String::from_utf8_lossy(&back).into_owned();
+            whole(Path::new(back.trim_end())) == whole(&begins)
+        };
+        let is_own = whole(&begins).is_some_and(|own| own == git) && !begins.is_symlink();
+        if is_own || git.starts_with(&top) || names_it || knows_it() {
+            return Ok(());
+        }
+        Err(GitError::NotItsOwn(shown.to_owned()))
+    }
+
+    /// Whether what lies at a path, or would, lies in the repository or its work tree, also
+    /// where links lead on the way.
+    pub(super) fn holds(&self, path: &Path) -> bool {
+        let whole = |path: &Path| path.canonicalize().ok();
+        if path.is_symlink() && whole(path).is_none() {
+            return false;
+        }
+        let Some(found) = path.ancestors().find_map(|above| match above {
+            above if above.as_os_str().is_empty() => whole(Path::new(".")),
+            above => whole(above),
+        }) else {
+            return false;
+        };
+        let top = self.ask_line(&["rev-parse", "--show-toplevel"]).ok();
+        let kept = [self.common_folder(), top.map(PathBuf::from)];
+        let mut kept = kept.into_iter().flatten().filter_map(|kept| whole(&kept));
+        kept.any(|kept| found.starts_with(kept))
     }
 
     /// A folder from the top of the work tree.
@@ -169,10 +264,8 @@ impl Repo {
 
     /// Asks git itself. The answer is its standard output.
     pub(super) fn ask(&self, question: &[&str], input: Option<&[u8]>) -> Result<Vec<u8>, GitError> {
-        self.ask_of(Command::new("git").args(question), input)
-    }
-
-    fn ask_of(&self, git: &mut Command, input: Option<&[u8]>) -> Result<Vec<u8>, GitError> {
+        let mut git = Command::new("git");
+        self.shut(git.args(question));
         let mut child = git
             .current_dir(&self.folder)
             .stdin(if input.is_some() {
@@ -185,24 +278,100 @@ impl Repo {
             .spawn()
             .map_err(|_| GitError::NoGit(self.why_not.clone()))?;
         let pipe = child.stdin.take();
-        let output = std::thread::scope(|scope| {
+        let (out, err) = (child.stdout.take(), child.stderr.take());
+        let (mut answer, mut said) = (Vec::new(), Vec::new());
+        let read = std::thread::scope(|scope| {
             if let (Some(mut pipe), Some(input)) = (pipe, input) {
                 // Written from beside, so that neither side waits for the other.
                 scope.spawn(move || {
                     let _ = pipe.write_all(input);
                 });
             }
-            child.wait_with_output()
+            scope.spawn(|| {
+                let Some(mut err) = err else { return };
+                let _ = err.by_ref().take(LONGEST_WORD).read_to_end(&mut said);
+                let _ = std::io::copy(&mut err, &mut std::io::sink());
+            });
+            let read = out.map(|out| out.take(LONGEST_ANSWER + 1).read_to_end(&mut answer));
+            if answer.len() as u64 > LONGEST_ANSWER {
+                let _ = child.kill();
+            }
+            read
         });
-        let output = output.map_err(|error| GitError::Refused(error.to_string()))?;
-        if output.status.success() {
-            return Ok(output.stdout);
+        let status = child.wait();
+        if answer.len() as u64 > LONGEST_ANSWER {
+            return Err(GitError::TooMuch("git's answer has no end here"));
         }
-        let said = String::from_utf8_lossy(&output.stderr);
+        let status = status.map_err(|error| GitError::Refused(error.to_string()))?;
+        if status.success() && !matches!(read, Some(Err(_))) {
+            return Ok(answer);
+        }
+        let said = String::from_utf8_lossy(&said);
         let line = said.lines().next().unwrap_or("it does not say why");
         Err(GitError::Refused(
             line.trim_start_matches("fatal: ").to_owned(),
         ))
+    }
+
+    /// Keeps git from running what the repository says: hooks, filters, watchers, whatever
+    /// verifies a signature, or a remote's own commands where something is to be fetched. It
+    /// came from somebody else, perhaps; the builder's own settings stand.
+    fn shut(&self, git: &mut Command) {
+        git.env("GIT_NO_LAZY_FETCH", "1")
+            .env("GIT_ALLOW_PROTOCOL", "none")
+            .env("GIT_OPTIONAL_LOCKS", "0")
+            .env("GIT_TERMINAL_PROMPT", "0");
+        // These two run nothing, and are asked for what is set.
+        let first = git.get_args().next().unwrap_or_default();
+        if first == "config" || first == "rev-parse" {
+            return;
+        }
+        let begun = std::env::var("GIT_CONFIG_COUNT");
+        let begun: usize = begun
+            .ok()
+            .and_then(|count| count.parse().ok())
+            .unwrap_or_default();
+        let mut count = begun;
+        for (key, value) in self.shut.get_or_init(|| self.to_be_shut()) {
+            git.env(format!("GIT_CONFIG_KEY_{count}"), key);
+            git.env(format!("GIT_CONFIG_VALUE_{count}"), value);
+            count += 1;
+        }
+        git.env("GIT_CONFIG_COUNT", count.to_string());
+    }
+
+    fn to_be_shut(&self) -> Vec<(String, String)> {
+        let usual = [
+            ("core.fsmonitor", "false"),
+            ("core.hooksPath", "/dev/null"),
+            ("log.showSignature", "false"),
+            ("log.mailmap", "false"),
+        ];
+        let usual = usual.map(|(key, value)| (key.to_owned(), value.to_owned()));
+        let mut shut = Vec::from(usual);
+        let question = [
+            "config",
+            "-z",
+            "--show-scope",
+            "--name-only",
+            "--get-regexp",
+            "^filter\\..*\\.(clean|process|required)$",
+        ];
+        // That nothing is set is an error to git.
+        let answer = self.ask(&question, None).unwrap_or_default();
+        let answer = String::from_utf8_lossy(&answer).into_owned();
+        let mut words = answer.split('\0');
+        while let (Some(scope), Some(key)) = (words.next(), words.next()) {
+            if matches!(scope, "local" | "worktree") {
+                let off = if key.ends_with(".required") {
+                    "false"
+                } else {
+                    ""
+                };
+                shut.push((key.to_owned(), off.to_owned()));
+            }
+        }
+        shut
     }
 
     /// Asks git for one line.
@@ -268,6 +437,9 @@ impl Repo {
     /// All files of a tree or commit.
     pub(super) fn listed(&self, tree: &str) -> Result<Vec<Listed>, GitError> {
         let library = self.library.as_ref();
+        if let Some(Ok(found)) = library.map(|library| library_tree_id(library, tree)) {
+            self.weighed(found)?;
+        }
         match library.map(|library| library_tree(library, tree)) {
             Some(Ok(listed)) => Ok(listed),
             _ => self.git_tree(tree),
@@ -463,27 +635,50 @@ impl Repo {
         &self,
         files: impl Iterator<Item = &'a Listed> + Clone,
     ) -> Result<Vec<Content>, GitError> {
+        let mut budget = Budget::default();
         if let Some(library) = &self.library {
             let read: Result<Vec<Content>, git2::Error> = files
                 .clone()
-                .map(|file| library_blob(library, &file.id))
+                .map(|file| library_blob(library, &file.id, &mut budget))
                 .collect();
             if let Ok(read) = read {
                 return Ok(read);
             }
         }
-        // A partial clone's missing blobs are fetched by git, if it can reach them.
         let ids: Vec<&str> = files.map(|file| file.id.as_str()).collect();
         if ids.is_empty() {
             return Ok(Vec::new());
         }
-        let answer = self.ask(
-            &["cat-file", "--batch"],
-            Some((ids.join("\n") + "\n").as_bytes()),
-        )?;
+        let asked = |ids: &[&str]| (ids.join("\n") + "\n").into_bytes();
+        let answer = self.ask(&["cat-file", "--batch-check"], Some(&asked(&ids)))?;
+        let sizes = String::from_utf8_lossy(&answer).into_owned();
+        let mut budget = Budget::default();
+        let sizes = sizes
+            .lines()
+            .map(|line| line.rsplit(' ').next().and_then(|size| size.parse().ok()));
+        let refused: Option<Vec<Option<String>>> = sizes
+            .map(|size: Option<u64>| Some(budget.refuses(size?)))
+            .collect();
+        // What a partial clone left behind is not fetched: from where, and by what, the
+        // repository says.
+        let refused = refused.filter(|all| all.len() == ids.len());
+        let refused = refused.ok_or(GitError::LeftBehind)?;
+        let wanted: Vec<&str> = ids
+            .iter()
+            .zip(&refused)
+            .filter_map(|(id, refused)| refused.is_none().then_some(*id))
+            .collect();
+        let answer = match wanted.as_slice() {
+            [] => Vec::new(),
+            wanted => self.ask(&["cat-file", "--batch"], Some(&asked(wanted)))?,
+        };
         let mut rest = answer.as_slice();
-        ids.iter()
-            .map(|_| {
+        refused
+            .into_iter()
+            .map(|refused| {
+                if let Some(why) = refused {
+                    return Ok(Content::Refused(why));
+                }
                 let (content, after) = batch_entry(rest)?;
                 rest = after;
                 Ok(content)
@@ -619,7 +814,8 @@ impl Repo {
 
     /// Reads a file that git or we keep beside its objects, such as `MERGE_HEAD`.
     fn kept(&self, name: &str) -> Option<String> {
-        std::fs::read_to_string(self.git_folder().ok()?.join(name)).ok()
+        let bytes = plain_file(&self.git_folder().ok()?.join(name))?;
+        String::from_utf8(bytes).ok()
     }
 
     /// The parents that a commit made now would have.
@@ -644,13 +840,9 @@ impl Repo {
     /// What files were read as before.
     pub fn kept_readings(&self) -> &Kept {
         self.kept.get_or_init(|| {
-            let bytes = self
-                .git_folder()
-                .map(|folder| std::fs::read(folder.join(READINGS)));
-            match bytes {
-                Ok(Ok(bytes)) => Kept::from_bytes(&bytes, &stamp()),
-                _ => Kept::default(),
-            }
+            let folder = self.git_folder().ok();
+            let bytes = folder.and_then(|folder| plain_file(&folder.join(READINGS)));
+            bytes.map_or_else(Kept::default, |bytes| Kept::from_bytes(&bytes, &stamp()))
         })
     }
 
@@ -680,10 +872,8 @@ impl Repo {
 
     /// Remembers that a guard was put in force before there was any commit.
     pub fn set_guarded_from_the_first(&self) {
-        if let Ok(folder) = self.git_folder()
-            && self.kept(PASSED).is_none()
-        {
-            let _ = std::fs::write(folder.join(PASSED), "");
+        if self.kept(PASSED).is_none() {
+            self.keep(PASSED, b"");
         }
     }
 
@@ -704,6 +894,9 @@ impl Repo {
     /// Remembers how far the history has been checked. That it can't is no fault: then
     /// the same commits are looked at again.
     pub fn set_checked(&self, commit: &Commit) {
+        if !self.keeps_refs_itself() {
+            return;
+        }
         let set = self.library.as_ref().is_some_and(|library| {
             Oid::from_str(&commit.id)
                 .and_then(|id| library.reference(CHECKED, id, true, "checked"))
@@ -714,9 +907,39 @@ impl Repo {
         }
     }
 
+    /// Whether our ref would be written into the repository itself: a link on the way there
+    /// would lead to somebody's other files.
+    fn keeps_refs_itself(&self) -> bool {
+        let Some(folder) = self.common_folder() else {
+            return false;
+        };
+        ["", "logs"].iter().all(|below| {
+            let mut way = folder.join(below);
+            let mut steps = CHECKED.split('/');
+            !way.is_symlink()
+                && steps.all(|step| {
+                    way.push(step);
+                    !way.is_symlink()
+                })
+        })
+    }
+
+    /// Where git keeps what belongs to all work trees of the repository.
+    pub(super) fn common_folder(&self) -> Option<PathBuf> {
+        match &self.library {
+            Some(library) => Some(library.commondir().to_owned()),
+            None => {
+                let folder = self.ask_line(&["rev-parse", "--git-common-dir"]).ok();
+                folder.map(|folder| self.folder.join(folder))
+            }
+        }
+    }
+
     /// Forgets how far the history has been checked.
     pub fn forget_checked(&self) {
-        let _ = self.ask(&["update-ref", "-d", CHECKED], None);
+        if self.keeps_refs_itself() {
+            let _ = self.ask(&["update-ref", "-d", CHECKED], None);
+        }
         if let Ok(folder) = self.git_folder() {
             let _ = std::fs::remove_file(folder.join(PASSED));
         }
@@ -726,8 +949,8 @@ impl Repo {
     /// Remembers what a hook let through, so that the commit it becomes is known to be
     /// checked.
     pub fn set_passed(&self) {
-        if let (Ok(tree), Ok(folder)) = (self.index_tree(), self.git_folder()) {
-            let _ = std::fs::write(folder.join(PASSED), tree);
+        if let Ok(tree) = self.index_tree() {
+            self.keep(PASSED, tree.as_bytes());
         }
     }
 
@@ -874,6 +1097,16 @@ fn git_moment(text: &str) -> Option<Moment> {
     moment(seconds, (zone / 100 * 60 + zone % 100) * 60)
 }
 
+/// A file beside git's own, if it is an ordinary one: not what a link leads to, or a pipe
+/// that nobody writes into.
+pub(super) fn plain_file(path: &Path) -> Option<Vec<u8>> {
+    let about = path.symlink_metadata().ok()?;
+    if !about.is_file() || about.len() > LONGEST_KEPT {
+        return None;
+    }
+    std::fs::read(path).ok()
+}
+
 /// How git itself is asked for a commit.
 const COMMIT: &str = "--format=%H%n%P%n%T%n%ct %ci%n%s%n%an%n%ae%n%at %ai";
 
@@ -931,6 +1164,10 @@ fn library_staged(library: &Repository) -> Result<Vec<Listed>, git2::Error> {
         .collect())
 }
 
+fn library_tree_id(library: &Repository, commit: &str) -> Result<Oid, git2::Error> {
+    Ok(library.revparse_single(commit)?.peel_to_tree()?.id())
+}
+
 fn library_tree(library: &Repository, commit: &str) -> Result<Vec<Listed>, git2::Error> {
     let tree = library.revparse_single(commit)?.peel_to_tree()?;
     let mut listed = Vec::new();
@@ -948,8 +1185,16 @@ fn library_tree(library: &Repository, commit: &str) -> Result<Vec<Listed>, git2:
     Ok(listed)
 }
 
-fn library_blob(library: &Repository, id: &str) -> Result<Content, git2::Error> {
+fn library_blob(
+    library: &Repository,
+    id: &str,
+    budget: &mut Budget,
+) -> Result<Content, git2::Error> {
     let id = Oid::from_str(id)?;
+    let size = library.odb()?.read_header(id)?.0 as u64;
+    if let Some(why) = budget.refuses(size) {
+        return Ok(Content::Refused(why));
+    }
     let bytes = library.find_blob(id)?.content().to_vec();
     Ok(Content::Blob(bytes, id.to_string()))
 }
@@ -1011,9 +1256,8 @@ impl Repo {
     /// The same of git itself, a few at a time.
     fn git_pictures(&self, mut unknown: Vec<(&str, &mut Option<Picture>)>) {
         let ask = |kind: &str, ids: &[&str]| {
-            let mut git = Command::new("git");
-            git.args(["cat-file", kind]).env("GIT_NO_LAZY_FETCH", "1");
-            self.ask_of(&mut git, Some((ids.join("\n") + "\n").as_bytes()))
+            let input = ids.join("\n") + "\n";
+            self.ask(&["cat-file", kind], Some(input.as_bytes()))
         };
         let ids: Vec<&str> = unknown.iter().map(|(id, _)| *id).collect();
         if ids.is_empty() {
@@ -1064,12 +1308,10 @@ impl Repo {
     /// What pictures told before.
     fn kept_pictures(&self) -> &KeptPictures {
         self.kept_pictures.get_or_init(|| {
-            let folder = self.git_folder();
-            let bytes = folder.map(|folder| std::fs::read(folder.join(PICTURES)));
-            match bytes {
-                Ok(Ok(bytes)) => KeptPictures::from_bytes(&bytes, &stamp()),
-                _ => KeptPictures::default(),
-            }
+            let folder = self.git_folder().ok();
+            let bytes = folder.and_then(|folder| plain_file(&folder.join(PICTURES)));
+            let bytes = bytes.map(|bytes| KeptPictures::from_bytes(&bytes, &stamp()));
+            bytes.unwrap_or_default()
         })
     }
 

@@ -4,7 +4,7 @@
 //! the same name holds the same.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use git2::{
     Delta, DiffOptions, ErrorCode, IndexEntryExtendedFlag, ObjectType, Oid, Repository, Tree,
@@ -12,7 +12,7 @@ use git2::{
 
 use rayon::prelude::*;
 
-use super::git::{Commit, GitError, LINK, Listed, Repo};
+use super::git::{Commit, GitError, LINK, Listed, Repo, plain_file};
 use super::states::named;
 use crate::changes::records::{self, Beside, Files, Held, Readings, Seen};
 use crate::changes::report::FileChange;
@@ -121,6 +121,11 @@ impl Repo {
         until: Option<&TreeAt>,
     ) -> Result<Vec<Differs>, GitError> {
         let library = self.library.as_ref();
+        for state in [since, until].into_iter().flatten() {
+            if let (Some(_), Ok(tree)) = (library, Oid::from_str(&state.tree)) {
+                self.weighed(tree)?;
+            }
+        }
         let found = match library.map(|library| library_differs(library, since, until)) {
             Some(Ok(found)) => found,
             _ => self.git_differs(since, until)?,
@@ -369,6 +374,9 @@ impl Repo {
             tree: tree.to_owned(),
             prefix,
         };
+        if let (Some(_), Ok(tree)) = (&self.library, Oid::from_str(tree)) {
+            self.weighed(tree)?;
+        }
         let library = self.library.as_ref().and_then(|library| {
             let tree = Oid::from_str(tree).ok()?;
             library_builds(library, tree, known).ok()
@@ -395,15 +403,9 @@ impl Repo {
     /// and has not begun.
     #[must_use]
     pub fn cut_off(&self) -> BTreeSet<String> {
-        let folder = match &self.library {
-            Some(library) => Some(library.commondir().to_owned()),
-            None => {
-                let folder = self.ask_line(&["rev-parse", "--git-common-dir"]).ok();
-                folder.map(|folder| self.folder().join(PathBuf::from(folder)))
-            }
-        };
-        let listed = folder.map(|folder| std::fs::read_to_string(folder.join("shallow")));
-        let listed = listed.and_then(Result::ok).unwrap_or_default();
+        let folder = self.common_folder();
+        let listed = folder.and_then(|folder| plain_file(&folder.join("shallow")));
+        let listed = String::from_utf8_lossy(&listed.unwrap_or_default()).into_owned();
         listed.lines().map(str::to_owned).collect()
     }
 }

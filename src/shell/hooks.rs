@@ -108,6 +108,16 @@ fn place(repo: &Repo) -> Result<Lie, GitError> {
             "`git config --unset core.hooksPath`, then `matchmark guard`".to_owned(),
         ));
     }
+    if folder.is_dir() && !repo.holds(&folder) {
+        return Ok(Lie::Not(
+            folder.clone(),
+            format!(
+                "{} lies outside this repository, and may be somebody's other hooks",
+                folder.display()
+            ),
+            "to have hooks here: `git config --unset core.hooksPath`, or take away the link in their place, then `matchmark guard`".to_owned(),
+        ));
+    }
     if folder.symlink_metadata().is_ok() && !folder.is_dir() {
         return Ok(Lie::Not(
             folder,

@@ -144,11 +144,18 @@ impl Repo {
         };
         let Some(library) = &self.library else {
             let question = ["status", "--porcelain", "-z", "--untracked-files=all"];
-            let question = [&question[..], &["--no-renames", "--", "."]].concat();
+            // A repository in the build has settings of its own that run something.
+            let rest = ["--no-renames", "--ignore-submodules=all", "--", "."];
+            let question = [&question[..], &rest].concat();
             let answer = self.ask(&question, None).unwrap_or_default();
             let lines = answer.split(|byte| *byte == 0);
             return lines.filter_map(|line| inner(line.get(3..)?)).collect();
         };
+        // The library lays the last commit beside the index, as a whole.
+        let last = self.head().and_then(|head| Oid::from_str(&head.tree).ok());
+        if last.is_some_and(|tree| self.weighed(tree).is_err()) {
+            return Vec::new();
+        }
         let mut options = git2::StatusOptions::new();
         options
             .include_untracked(true)
