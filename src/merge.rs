@@ -77,6 +77,8 @@ pub enum How {
     },
     /// One new name was given to two things.
     TwoThings,
+    /// One thing was given two names.
+    TwoNames,
     /// Both changed a comment.
     Comment,
     /// Both changed how it is written, and no layout can hold both.
@@ -159,11 +161,14 @@ pub fn merge_but(
     };
     let plain = papers.base.as_was && papers.ours.as_was && papers.theirs.as_was;
     let pieces = if plain { merger.file() } else { Vec::new() };
-    let merged = Merged {
+    let mut merged = Merged {
         pieces,
         clashes: merger.clashes,
         look,
     };
+    if !merged.look.ends && !merged.may_end_open() {
+        merged.look.ends = true;
+    }
     if says_what_is_meant(&merged, &merger.loose, meaning, pages) {
         return Ok(merged);
     }
@@ -196,7 +201,8 @@ fn says_what_is_meant(
     meaning: Meaning<'_>,
     pages: Three<Page<'_>>,
 ) -> bool {
-    let json = pages.map(|page| says(page.reading));
+    let nothing = || Value::Object(Map::new());
+    let json = pages.map(|page| Some(says(page.reading).unwrap_or_else(nothing)));
     let meant = meaning.of(
         &Route::default(),
         Some(meaning.shapes.top()),
@@ -417,6 +423,17 @@ impl Merged {
     #[must_use]
     pub fn is_clean(&self) -> bool {
         self.clashes.is_empty()
+    }
+
+    /// Whether it says the same without its last line end: a text on lines of its own may
+    /// hold that.
+    fn may_end_open(&self) -> bool {
+        let open = |version: Version| {
+            let text: String = self.pieces.iter().map(|piece| piece.of(version)).collect();
+            let says = |text: &str| says(&yaml::read(Source::new("", text)));
+            says(&text) == says(text.strip_suffix('\n').unwrap_or(&text))
+        };
+        open(Version::Ours) && open(Version::Theirs)
     }
 
     /// The text, with the usual markers round the lines of each clash.

@@ -264,6 +264,7 @@ fn clashes(kind: Kind, path: &str, merged: &Merged, texts: Three<Vec<u8>>) -> Ve
                 "taken out here, and changed in what came back".to_owned()
             }
             How::TwoThings => "two things were called so, one here and one there".to_owned(),
+            How::TwoNames => "it was given one name here and another one there".to_owned(),
             How::Comment => "a comment was changed here and there".to_owned(),
             How::Layout => "it is laid out in two ways that can't be put together".to_owned(),
         };

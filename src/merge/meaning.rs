@@ -1,11 +1,12 @@
 //! What three versions come to, by what they say: the same whatever their layout.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::{Map, Value};
 
 use super::weave::{self, Id};
 use super::{Clash, How, Three, Version};
+use crate::changes::alike;
 use crate::schema::shape::{Shape, Shapes};
 use crate::yaml::{Route, Step};
 
@@ -111,10 +112,25 @@ impl<'a> Meaning<'a> {
         clashes: &mut Vec<Clash>,
     ) -> Three<Map<String, Value>> {
         let mut merged = Three::<Map<String, Value>>::default();
-        let keys: BTreeSet<&String> = [maps.base, maps.ours, maps.theirs]
+        let mut keys: BTreeSet<&String> = [maps.base, maps.ours, maps.theirs]
             .into_iter()
             .flat_map(Map::keys)
             .collect();
+        let rows = maps.map(|map| map.keys().map(String::as_str).collect());
+        let value = |version: Version, key: &str| maps.of(version).get(key).cloned();
+        for names in two_names(shape, &rows, value) {
+            clashes.push(Clash {
+                way: way.then(names.base.as_str()),
+                how: How::TwoNames,
+            });
+            for name in [&names.base, &names.ours, &names.theirs] {
+                keys.remove(name);
+            }
+            let own = names.both(maps, |name, map| {
+                Some((name.clone(), map.get(name)?.clone()))
+            });
+            merged.with(own, |map, entry| map.extend(entry));
+        }
         for key in keys {
             let under = shape.and_then(|shape| self.shapes.under(shape, key));
             let values = maps.map(|map| map.get(key));
@@ -170,6 +186,50 @@ fn number(id: &Id) -> Step {
         Id::Item(number) => Step::Index(*number),
         _ => Step::Index(0),
     }
+}
+
+/// What each side gave another name to, a different one: the name that each version has for
+/// it.
+pub(super) fn two_names(
+    shape: Option<&Shape>,
+    keys: &Three<Vec<&str>>,
+    value: impl Fn(Version, &str) -> Option<Value>,
+) -> Vec<Three<String>> {
+    if !is_keyed(shape) {
+        return Vec::new();
+    }
+    let only = |version: Version, others: [&Vec<&str>; 2]| -> Vec<String> {
+        let others: BTreeSet<&str> = others.into_iter().flatten().copied().collect();
+        let own = keys.of(version).iter().filter(|key| !others.contains(*key));
+        own.map(|key| (*key).to_owned()).collect()
+    };
+    let gone = only(Version::Base, [&keys.ours, &keys.theirs]);
+    let ours = only(Version::Ours, [&keys.base, &keys.theirs]);
+    let theirs = only(Version::Theirs, [&keys.base, &keys.ours]);
+    if gone.is_empty() || ours.is_empty() || theirs.is_empty() {
+        return Vec::new();
+    }
+    let with = |version: Version, keys: &[String]| -> Vec<Value> {
+        let values = keys.iter().map(|key| value(version, key));
+        values.map(Option::unwrap_or_default).collect()
+    };
+    let was = with(Version::Base, &gone);
+    let pairs = |version: Version, keys: &[String]| -> BTreeMap<usize, usize> {
+        let is = with(version, keys);
+        let was: Vec<(&str, &Value)> = gone.iter().map(String::as_str).zip(&was).collect();
+        let is: Vec<(&str, &Value)> = keys.iter().map(String::as_str).zip(&is).collect();
+        alike::pairs(&was, &is, |_, _| false).into_iter().collect()
+    };
+    let (our, their) = (pairs(Version::Ours, &ours), pairs(Version::Theirs, &theirs));
+    let both = our.iter().filter_map(|(was, here)| {
+        let there = their.get(was)?;
+        Some(Three {
+            base: gone[*was].clone(),
+            ours: ours[*here].clone(),
+            theirs: theirs[*there].clone(),
+        })
+    });
+    both.collect()
 }
 
 /// Whether the keys of a map are names that people gave.

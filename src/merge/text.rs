@@ -93,6 +93,7 @@ impl<'a> Merger<'a> {
         let mut known = [lines.ours, lines.theirs, lines.base].into_iter().flatten();
         let first = known.find_map(|lines| lines.entries().next());
         let is_list = first.is_some_and(|first| first.key.is_none());
+        let mut twice = BTreeSet::new();
         let rows = if is_list {
             let values = self.pages.both(lines, |page, lines| -> Vec<Value> {
                 let entries = lines.into_iter().flat_map(Lines::entries);
@@ -103,7 +104,19 @@ impl<'a> Merger<'a> {
             self.meaning
                 .rows(&ways.ours, values.as_ref().map(Vec::as_slice))?
         } else {
-            lines.map(names)
+            let mut rows = lines.map(names);
+            let keys = lines.map(|lines| {
+                let entries = lines.into_iter().flat_map(Lines::entries);
+                entries.filter_map(|entry| entry.key).collect()
+            });
+            let value = |version: Version, key: &str| {
+                let mut entries = lines.of(version).iter().flat_map(|lines| lines.entries());
+                self.value(version, entries.find(|entry| entry.key == Some(key)))
+            };
+            for names in meaning::two_names(shape, &keys, value) {
+                twice.insert(one_name(&mut rows, names));
+            }
+            rows
         };
         let parts = rows.both(lines, |row, lines| -> BTreeMap<&Id, &Part<'a>> {
             let parts = lines.into_iter().flat_map(|lines| &lines.parts);
@@ -137,11 +150,18 @@ impl<'a> Merger<'a> {
                 pieces.push(Piece::Agreed(format!("{gap}{text}")));
                 continue;
             }
+            let entries = entries(id);
+            if twice.contains(id) {
+                self.clash(&ways_to(entries), How::TwoNames);
+                let gap = gap(entries.map(|entry| entry.map(|entry| entry.gap)));
+                let texts = self.texts(entries).map(Option::unwrap_or_default);
+                pieces.push(Piece::Parted(texts.map(|text| format!("{gap}{text}"))));
+                continue;
+            }
             let shape = shape.and_then(|shape| match id {
                 Id::Key(key) => self.meaning.shapes.under(shape, key),
                 _ => self.meaning.shapes.item(shape),
             });
-            let entries = entries(id);
             pieces.extend(self.entry(&ways_to(entries), shape, entries));
         }
         let tail = lines.map(|lines| lines.map_or("", |lines| lines.tail));
@@ -361,7 +381,12 @@ impl<'a> Merger<'a> {
         }
         let is_list = matches!(entries.ours?.node.kind, NodeKind::Seq(_));
         if is_list && !meaning::is_set(shape) {
-            return None;
+            // One value; but where one side only left it as it was, its comments may differ.
+            let value = |version: Version| self.value(version, *entries.of(version));
+            let was = value(Version::Base);
+            if value(Version::Ours) != was && value(Version::Theirs) != was {
+                return None;
+            }
         }
         let parted = self.pages.both(entries, |page, entry| {
             let entry = entry?;
@@ -627,11 +652,21 @@ impl<'a> Merger<'a> {
         let bits = read
             .as_ref()
             .map(|read| read.as_ref().map_or(&[][..], |read| &read.bits));
+        let mut twice = BTreeSet::new();
         let rows = if is_map {
-            bits.map(|bits| {
+            let mut rows = bits.map(|bits| {
                 let key = |bit: &Bit<'_>| Id::Key(bit.key.unwrap_or_default().to_owned());
-                bits.iter().map(key).collect()
-            })
+                bits.iter().map(key).collect::<Vec<_>>()
+            });
+            let keys = bits.map(|bits| bits.iter().filter_map(|bit| bit.key).collect());
+            let value = |version: Version, key: &str| {
+                let bit = bits.of(version).iter().find(|bit| bit.key == Some(key))?;
+                Some(bit.node.to_json(&self.pages.of(version).reading.source))
+            };
+            for names in meaning::two_names(shape, &keys, value) {
+                twice.insert(one_name(&mut rows, names));
+            }
+            rows
         } else {
             let values = self.pages.both(bits, |page, bits| -> Vec<Value> {
                 let values = bits
@@ -676,6 +711,17 @@ impl<'a> Merger<'a> {
                 Id::Key(key) => self.meaning.shapes.under(shape, key),
                 _ => self.meaning.shapes.item(shape),
             });
+            if twice.contains(id) {
+                self.clash(&ways, How::TwoNames);
+                let own = self.pages.both(here, |page, bit| {
+                    let (_, bit) = bit?;
+                    Some(format!("{}{}", bit.head, &page.text[bit.node.span.range()]))
+                });
+                texts.with(own, |all, text| {
+                    all.extend(text.map(|text| (" ".to_owned(), text)));
+                });
+                continue;
+            }
             let nodes = here.map(|bit| bit.map(|(_, bit)| bit.node));
             let values = self.brackets(&ways, shape, nodes)?;
             let head = agreed_or_least(here.map(|bit| bit.map(|(_, bit)| bit.head)));
@@ -879,6 +925,19 @@ fn names(lines: Option<&Lines<'_>>) -> Vec<Id> {
         }
     });
     named.collect()
+}
+
+/// Has rows call what was given two names as it was called before.
+fn one_name(rows: &mut Three<Vec<Id>>, names: Three<String>) -> Id {
+    let was = Id::Key(names.base.clone());
+    rows.with(names, |row, name| {
+        for id in row.iter_mut() {
+            if matches!(id, Id::Key(key) if *key == name) {
+                *id = was.clone();
+            }
+        }
+    });
+    was
 }
 
 /// Empty lines: what one side made of them, or the more of them.

@@ -96,6 +96,7 @@ fn how(read: &Three<Option<Reading>>, clash: &Clash) -> String {
         } => "taken out here, changed there".to_owned(),
         How::GoneAndChanged { .. } => "changed here, taken out there".to_owned(),
         How::TwoThings => "one new name for two things, one here and one there".to_owned(),
+        How::TwoNames => "given one name here and another one there".to_owned(),
         How::Comment => "its comment was changed in two ways".to_owned(),
         How::Layout => "written anew in two ways, and no layout can hold both".to_owned(),
     }
