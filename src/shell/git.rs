@@ -198,18 +198,21 @@ impl Repo {
         let Some(library) = &self.library else {
             return Ok(());
         };
-        let (Some(top), Some(git), Some(folder)) = (
-            library.workdir().and_then(whole),
-            whole(library.path()),
-            whole(folder),
-        ) else {
+        let (Some(git), Some(folder)) = (whole(library.path()), whole(folder)) else {
             return Ok(());
         };
         let config = library.config().and_then(|mut config| config.snapshot());
         let names_it = config.is_ok_and(|config| config.get_bytes("core.worktree").is_ok());
-        if names_it && !folder.starts_with(&top) && !folder.starts_with(&git) {
-            return Err(GitError::Elsewhere(shown.to_owned()));
+        // The library takes the folder round it for the work tree of what a `.git` leads to.
+        let top = library.workdir().and_then(whole);
+        let inside = top.as_ref().is_some_and(|top| folder.starts_with(top));
+        if !inside && !folder.starts_with(&git) {
+            return Err(match names_it {
+                true => GitError::Elsewhere(shown.to_owned()),
+                false => GitError::NotItsOwn(shown.to_owned()),
+            });
         }
+        let Some(top) = top else { return Ok(()) };
         let begins = top.join(".git");
         let knows_it = || {
             let back = plain_file(&git.join("gitdir")).unwrap_or_default();

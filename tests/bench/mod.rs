@@ -31,9 +31,8 @@ impl Bench {
         self.root.path().canonicalize().unwrap().join(inner)
     }
 
-    /// Types a line; what came, as it is written down: after `> `, and `> (exit 1)` last if
-    /// it was not 0.
-    pub fn types(&self, line: &str) -> String {
+    /// A shell that is to take a line, with the bench's own git settings and clock.
+    pub fn shell(&self) -> Command {
         let path = std::env::var("PATH").unwrap();
         let bin = self.path("bin");
         let date = format!("{} +0100", self.clock);
@@ -43,9 +42,7 @@ impl Bench {
                 command.env_remove(name);
             }
         }
-        let output = command
-            .arg("-c")
-            .arg(format!("exec 2>&1\n{line}"))
+        command
             .current_dir(self.path("work"))
             .env("PATH", format!("{}:{path}", bin.display()))
             .env("HOME", self.path("home"))
@@ -59,7 +56,18 @@ impl Bench {
             .env("GIT_AUTHOR_DATE", &date)
             .env("GIT_COMMITTER_NAME", "builder")
             .env("GIT_COMMITTER_EMAIL", "builder@example.invalid")
-            .env("GIT_COMMITTER_DATE", &date)
+            .env("GIT_COMMITTER_DATE", &date);
+        command
+    }
+
+    /// Types a line; what came, as it is written down: after `> `, and `> (exit 1)` last if
+    /// it was not 0.
+    #[allow(dead_code)]
+    pub fn types(&self, line: &str) -> String {
+        let output = self
+            .shell()
+            .arg("-c")
+            .arg(format!("exec 2>&1\n{line}"))
             .output()
             .unwrap();
         let root = self.path("");

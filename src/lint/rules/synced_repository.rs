@@ -9,8 +9,8 @@
 //! them.
 //!
 //! Share the build by a bare repository that everybody pushes to, on a computer
-//! that all reach, a network drive or a stick, and keep each clone in a folder that
-//! nothing carries away. The README shows it.
+//! that all reach, a network drive or a stick, and keep each clone in a folder
+//! that nothing carries away. The README shows it.
 //!
 //! It is told by what the usual services leave in the folders above, and by copies
 //! that they made of git's files.
@@ -19,7 +19,10 @@
 //!
 //! ```yaml facts
 //! as-of: 2026-03-02
-//! synced: {trace: .stfolder, copies: [index (1), refs/heads/main 2], torn: [refs/heads/loom]}
+//! synced:
+//!   trace: .stfolder
+//!   copies: [index (1), refs/heads/main 2]
+//!   torn: [refs/heads/loom]
 //! ```
 //!
 //! ```text
