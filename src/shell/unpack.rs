@@ -105,7 +105,7 @@ enum Pack {
     Folder,
     Archive(std::cell::RefCell<zip::ZipArchive<BufReader<File>>>),
     Bundle(
-        Repo,
+        Box<Repo>,
         #[expect(dead_code, reason = "it goes when it is dropped")] tempfile::TempDir,
     ),
 }
@@ -201,7 +201,7 @@ pub fn unpack(path: &Path, form: Form, repo: &Repo, known: &[Handed]) -> Result<
                     }
                 }
             }
-            (Pack::Bundle(bundle, folder), found)
+            (Pack::Bundle(Box::new(bundle), folder), found)
         }
     };
     let mut came = Came {
