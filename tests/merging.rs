@@ -664,13 +664,17 @@ fn folders() -> Vec<PathBuf> {
 /// Each folder of `tests/merging` is a case: `base.yaml`, `ours.yaml`, `theirs.yaml`, what
 /// they come to in `merged.yaml` (none where one can't be read), what is said of it in
 /// `said.txt`, and in `why.txt` the kind of the records and what the case is about.
+/// The sign `␍` stands for a carriage return.
 /// `UPDATE=1` fills in `merged.yaml` and `said.txt`, to be read before they are kept.
 #[test]
 fn cases() {
     let update = std::env::var("UPDATE").is_ok_and(|value| value == "1");
     let mut wrong = String::new();
     for folder in folders() {
-        let file = |name: &str| std::fs::read_to_string(folder.join(name)).unwrap_or_default();
+        let file = |name: &str| {
+            let text = std::fs::read_to_string(folder.join(name)).unwrap_or_default();
+            text.replace('\u{240D}', "\r")
+        };
         let why = file("why.txt");
         let (kind, _) = why
             .split_once(": ")
@@ -689,7 +693,8 @@ fn cases() {
         let name = folder.file_name().unwrap().to_str().unwrap();
         if update {
             if made.is_ok() {
-                std::fs::write(folder.join("merged.yaml"), &text).unwrap();
+                let text = text.replace('\r', "\u{240D}");
+                std::fs::write(folder.join("merged.yaml"), text).unwrap();
             }
             std::fs::write(folder.join("said.txt"), &said).unwrap();
             continue;

@@ -380,7 +380,6 @@ impl Season {
     fn syncs(&mut self, person: &str) {
         self.ticks();
         let is_rebase = self.dice.below(2) == 0;
-        let before = self.holds(person);
         let (how, go_on) = match is_rebase {
             true => ("--rebase", "git rebase --continue"),
             false => ("--no-rebase", "git commit -q --no-edit"),
@@ -417,7 +416,6 @@ impl Season {
             self.ticks();
             (is_well, said) = self.by(person, line);
         }
-        let _ = before;
         let (is_pushed, said) = self.by(person, "git push -q origin HEAD:main");
         if !is_pushed {
             // After a rebase nobody has asked the check yet.
