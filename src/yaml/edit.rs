@@ -14,6 +14,7 @@
 use std::fmt;
 use std::ops::Range;
 
+use jiff::civil::Date;
 use serde_json::{Map, Value};
 
 use super::blame::{line_end, line_start, next_line};
@@ -128,6 +129,11 @@ fn made(before: &Reading, edit: &Edit) -> Result<Option<Reading>, Refusal> {
             if meant == is {
                 return Ok(None);
             }
+            // What a list holds already stays as it is written, where that can be.
+            let added = page.add_items(way, value);
+            if let Some(after) = added.and_then(|change| kept_to(before, &change, &meant).ok()) {
+                return Ok(Some(after));
+            }
             page.set(way, value)?
         }
         Edit::Remove { way } => {
@@ -138,7 +144,13 @@ fn made(before: &Reading, edit: &Edit) -> Result<Option<Reading>, Refusal> {
             page.remove(way)?
         }
     };
-    let after = read(Source::new(&*before.source.path, change.made_in(page.text)));
+    kept_to(before, &change, &meant).map(Some)
+}
+
+/// The text with a change made in it, if it says what is meant and lacks no comment.
+fn kept_to(before: &Reading, change: &Change, meant: &Value) -> Result<Reading, Refusal> {
+    let text = change.made_in(&before.source.text);
+    let after = read(Source::new(&*before.source.path, text));
     let comments = |reading: &Reading, but: &Range<usize>| {
         let kept = reading.tree.comments.iter().map(|comment| comment.span);
         let kept = kept.filter(|span| !but.contains(&span.range().start));
@@ -149,10 +161,10 @@ fn made(before: &Reading, edit: &Edit) -> Result<Option<Reading>, Refusal> {
         texts
     };
     let as_meant = after.problems.is_empty()
-        && json(&after) == meant
+        && json(&after) == *meant
         && comments(&after, &(0..0)) == comments(before, &change.takes);
     if as_meant {
-        Ok(Some(after))
+        Ok(after)
     } else {
         Err(Refusal::Unsafe)
     }
@@ -275,6 +287,44 @@ impl Page<'_> {
             }
             _ => Err(Refusal::NoPlace),
         }
+    }
+
+    /// More items behind those that a list has; none where it is not that.
+    fn add_items(&self, way: &Route, value: &Value) -> Option<Change> {
+        let list = self.reading.tree.node(way)?;
+        let (items, value) = (list.items(), value.as_array()?);
+        let json = |item: &Node| item.to_json(&self.reading.source);
+        let last = items.last()?;
+        let same = items.len() < value.len()
+            && items
+                .iter()
+                .zip(value)
+                .all(|(item, value)| json(item) == *value);
+        if !same {
+            return None;
+        }
+        let added = value[items.len()..].iter().map(written);
+        let added: Vec<String> = added.collect::<Result<_, _>>().ok()?;
+        if self.is_flow(list) {
+            let end = last.span.range().end;
+            let close = list.span.range().end.saturating_sub(1);
+            let added = added.join(", ");
+            return Some(match self.comma(end..close) {
+                Some(comma) => Change::default().insert(comma + 1, format!(" {added},")),
+                None => Change::default().insert(end, format!(", {added}")),
+            });
+        }
+        let start = items[0].span.range().start;
+        let before = &self.text[line_start(self.text, start)..start];
+        let column = before.len() - before.trim_start_matches(' ').len();
+        if before[column..].trim_end_matches(' ') != "-" {
+            return None;
+        }
+        let end = self.lines_below(self.last_line(last), column + 1);
+        let lines = added.iter();
+        Some(lines.fold(Change::default(), |change, item| {
+            self.new_line(change, end, column, &format!("- {item}"))
+        }))
     }
 
     /// Another value in the place of one.
@@ -648,6 +698,8 @@ fn entry_text(key: &str, value: &str) -> String {
 /// A value on one line.
 fn written(value: &Value) -> Result<String, Refusal> {
     Ok(match value {
+        // A day stands as people write it; a reader that knows days means the same one.
+        Value::String(text) if text.len() == 10 && text.parse::<Date>().is_ok() => text.clone(),
         Value::String(text) => scalar(text),
         Value::Bool(truth) => truth.to_string(),
         Value::Number(number) if traps::agreed(&number.to_string()) => number.to_string(),
