@@ -218,40 +218,51 @@ fn says_what_is_meant(
         };
         map.into_iter().filter(|(id, _)| !apart(id)).collect()
     };
-    let mut comments = None;
+    let known = pages.map(|page| counted(page.reading));
     let sides: &[Version] = match merged.is_clean() {
         true => &[Version::Ours],
         false => &[Version::Ours, Version::Theirs],
     };
-    for version in sides.iter().copied() {
-        let text = merged.pieces.iter().map(|piece| piece.of(version));
+    sides.iter().all(|version| {
+        let text = merged.pieces.iter().map(|piece| piece.of(*version));
         let reading = yaml::read(Source::new("", text.collect::<String>()));
-        if !reading.problems.is_empty() || repeated(&reading).is_some() {
-            return false;
-        }
-        if plain(says(&reading)) != plain(meant.of(version).clone()) {
-            return false;
-        }
-        comments = Some(counted(&reading));
-    }
-    let Some(comments) = comments.filter(|_| merged.is_clean()) else {
-        return true;
-    };
-    let known = pages.map(|page| counted(page.reading));
-    let texts: BTreeSet<&String> = [&known.base, &known.ours, &known.theirs, &comments]
+        reading.problems.is_empty()
+            && repeated(&reading).is_none()
+            && plain(says(&reading)) == plain(meant.of(*version).clone())
+            && keeps_comments(&counted(&reading), &known, *version, merged.is_clean())
+    })
+}
+
+/// Whether each comment is there as often as it should be. Where something clashes, nobody
+/// can tell of those that one side took out; but what the side itself put in is there.
+fn keeps_comments(
+    is: &BTreeMap<String, i64>,
+    known: &Three<BTreeMap<String, i64>>,
+    settled_by: Version,
+    clean: bool,
+) -> bool {
+    let texts: BTreeSet<&String> = [&known.base, &known.ours, &known.theirs, is]
         .into_iter()
         .flat_map(BTreeMap::keys)
         .collect();
     texts.into_iter().all(|text| {
         let count = |all: &BTreeMap<String, i64>| all.get(text).copied().unwrap_or_default();
-        let (was, ours, theirs) = (count(&known.base), count(&known.ours), count(&known.theirs));
+        let (was, is) = (count(&known.base), count(is));
+        let (ours, theirs) = (count(&known.ours), count(&known.theirs));
         let both = ours + theirs - was;
+        if !clean {
+            let (own, other) = match settled_by {
+                Version::Theirs => (theirs, ours),
+                Version::Base | Version::Ours => (ours, theirs),
+            };
+            return own <= was || is >= own - (was - other).max(0);
+        }
         let span = match ((ours - was).signum(), (theirs - was).signum()) {
             (1, 1) => ours.max(theirs)..=both,
             (-1, -1) => both.max(0)..=ours.min(theirs),
             _ => both..=both,
         };
-        span.contains(&count(&comments))
+        span.contains(&is)
     })
 }
 

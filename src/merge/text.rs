@@ -152,7 +152,11 @@ impl<'a> Merger<'a> {
             }
             let entries = entries(id);
             if twice.contains(id) {
-                self.clash(&ways_to(entries), How::TwoNames);
+                let way = ways_to(entries).base;
+                self.clashes.push(Clash {
+                    way,
+                    how: How::TwoNames,
+                });
                 let gap = gap(entries.map(|entry| entry.map(|entry| entry.gap)));
                 let texts = self.texts(entries).map(Option::unwrap_or_default);
                 pieces.push(Piece::Parted(texts.map(|text| format!("{gap}{text}"))));
