@@ -191,12 +191,15 @@ fn together(one: Vec<Id>, two: Vec<Id>) -> Vec<Id> {
 /// The items of three lists: one of the base in a side, as it was or changed by a bit, has
 /// the name that it has in the base.
 pub(super) fn items(lists: &Three<&[Value]>) -> Three<Vec<Id>> {
-    let mut ours = known(lists.base, lists.ours);
-    let mut theirs = known(lists.base, lists.theirs);
-    by_place(lists, &mut ours, &mut theirs);
+    let mut ours = unchanged(lists.base, lists.ours);
+    let mut theirs = unchanged(lists.base, lists.theirs);
+    let made = made_by_both(lists, &mut ours, &mut theirs);
+    changed_in_place(lists.base, lists.ours, &made, &mut ours);
+    changed_in_place(lists.base, lists.theirs, &made, &mut theirs);
+    by_place(lists, &made, &mut ours, &mut theirs);
     let (first, second) = (ours.clone(), theirs.clone());
-    by_the_other((lists.ours, &mut ours), (lists.theirs, &second));
-    by_the_other((lists.theirs, &mut theirs), (lists.ours, &first));
+    by_the_other(&made, (lists.ours, &mut ours), (lists.theirs, &second));
+    by_the_other(&made, (lists.theirs, &mut theirs), (lists.ours, &first));
     Three {
         base: (0..lists.base.len()).map(Id::Item).collect(),
         ours: named(ours, lists.ours),
@@ -207,34 +210,92 @@ pub(super) fn items(lists: &Three<&[Value]>) -> Three<Vec<Id>> {
 /// Which item of the base each of a side is.
 type Known = Vec<Option<usize>>;
 
-fn known(base: &[Value], side: &[Value]) -> Known {
-    let texts = |items: &[Value]| items.iter().map(alike::text_of).collect::<Vec<_>>();
+fn texts(items: &[Value]) -> Vec<String> {
+    items.iter().map(alike::text_of).collect()
+}
+
+/// What stands there as it stood.
+fn unchanged(base: &[Value], side: &[Value]) -> Known {
     let mut known: Known = vec![None; side.len()];
     for op in capture_diff_slices(Algorithm::Myers, &texts(base), &texts(side)) {
-        match op {
-            DiffOp::Equal {
-                old_index,
-                new_index,
-                len,
-            } => (0..len).for_each(|at| known[new_index + at] = Some(old_index + at)),
-            DiffOp::Replace {
-                old_index,
-                old_len,
-                new_index,
-                new_len,
-            } => {
-                let (was, is) = (
-                    &base[old_index..old_index + old_len],
-                    &side[new_index..new_index + new_len],
-                );
-                for (from, to) in changed(was, is) {
-                    known[new_index + to] = Some(old_index + from);
-                }
-            }
-            DiffOp::Delete { .. } | DiffOp::Insert { .. } => {}
+        if let DiffOp::Equal {
+            old_index,
+            new_index,
+            len,
+        } = op
+        {
+            (0..len).for_each(|at| known[new_index + at] = Some(old_index + at));
         }
     }
     known
+}
+
+/// The items that both sides have alike, and the base has not. One of them may be what both
+/// made of the same item; else both added it, and it is not what one side made of another.
+fn made_by_both(lists: &Three<&[Value]>, ours: &mut Known, theirs: &mut Known) -> BTreeSet<String> {
+    let new = |side: &[Value], known: &Known| -> Vec<(String, usize)> {
+        let all = texts(side).into_iter().zip(0..);
+        all.filter(|(_, at)| known[*at].is_none()).collect()
+    };
+    let (here, there) = (new(lists.ours, ours), new(lists.theirs, theirs));
+    let mut made = BTreeMap::new();
+    for (text, our) in &here {
+        if let Some((_, their)) = there.iter().find(|(other, _)| other == text) {
+            made.entry(text.clone()).or_insert((*our, *their));
+        }
+    }
+    let lost = |at: &usize| !ours.contains(&Some(*at)) && !theirs.contains(&Some(*at));
+    let lost: Vec<usize> = (0..lists.base.len()).filter(lost).collect();
+    if made.len().max(lost.len()) <= EACH_WITH_EACH {
+        let mut pairs = Vec::new();
+        for was in lost {
+            for (our, their) in made.values() {
+                let like = like(&lists.base[was], &lists.ours[*our]);
+                if like >= SAME_ITEM {
+                    pairs.push((like, was, *our, *their));
+                }
+            }
+        }
+        pairs.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        for (_, was, our, their) in pairs {
+            if fits(ours, was, our) && fits(theirs, was, their) {
+                ours[our] = Some(was);
+                theirs[their] = Some(was);
+            }
+        }
+    }
+    made.into_keys().collect()
+}
+
+/// What a side made of an item at its place.
+fn changed_in_place(base: &[Value], side: &[Value], made: &BTreeSet<String>, known: &mut Known) {
+    let own = texts(side);
+    for op in capture_diff_slices(Algorithm::Myers, &texts(base), &own) {
+        if let DiffOp::Replace {
+            old_index,
+            old_len,
+            new_index,
+            new_len,
+        } = op
+        {
+            let was = (old_index..old_index + old_len).filter(|at| !known.contains(&Some(*at)));
+            let was: Vec<usize> = was.collect();
+            let is = (new_index..new_index + new_len)
+                .filter(|at| known[*at].is_none() && !made.contains(&own[*at]));
+            let is: Vec<usize> = is.collect();
+            if was.len().max(is.len()) > EACH_WITH_EACH {
+                continue;
+            }
+            let mut pairs = Vec::new();
+            for from in &was {
+                let likes = is
+                    .iter()
+                    .map(|to| (like(&base[*from], &side[*to]), *from, *to));
+                pairs.extend(likes.filter(|(like, ..)| *like > SAME_ITEM));
+            }
+            know(known, pairs);
+        }
+    }
 }
 
 fn like(one: &Value, other: &Value) -> f64 {
@@ -248,23 +309,35 @@ fn like(one: &Value, other: &Value) -> f64 {
 /// Puts what is known of two pairs of items beside what was known, where nothing crosses.
 fn know(known: &mut Known, pairs: Vec<(f64, usize, usize)>) {
     for (was, own) in likest(pairs) {
-        let before = known[..own].iter().flatten().all(|other| *other < was);
-        let behind = known[own..].iter().flatten().all(|other| *other > was);
-        if before && behind {
+        if fits(known, was, own) {
             known[own] = Some(was);
         }
     }
 }
 
+/// Whether an item may be the one of the base, with no other crossing it.
+fn fits(known: &Known, was: usize, own: usize) -> bool {
+    let before = known[..own].iter().flatten().all(|other| *other < was);
+    let behind = known[own..].iter().flatten().all(|other| *other > was);
+    known[own].is_none() && before && behind
+}
+
 /// What stands where it stood, from one end or the other, is known if half of it is the
 /// same; but not if the other side took it out: then it would be called changed and taken
 /// out where it may be neither.
-fn by_place(lists: &Three<&[Value]>, ours: &mut Known, theirs: &mut Known) {
+fn by_place(
+    lists: &Three<&[Value]>,
+    made: &BTreeSet<String>,
+    ours: &mut Known,
+    theirs: &mut Known,
+) {
     let base = lists.base;
     let places = |side: &[Value], known: &Known| {
         let mut pairs = Vec::new();
         let here: BTreeSet<usize> = known.iter().flatten().copied().collect();
-        for own in (0..side.len()).filter(|own| known[*own].is_none()) {
+        let own = texts(side);
+        let left = |at: &usize| known[*at].is_none() && !made.contains(&own[*at]);
+        for own in (0..side.len()).filter(left) {
             let places = [Some(own), (base.len() + own).checked_sub(side.len())];
             let places: BTreeSet<usize> = places.into_iter().flatten().collect();
             for was in places.iter().filter(|was| !here.contains(was)) {
@@ -300,8 +373,14 @@ fn by_place(lists: &Three<&[Value]>, ours: &mut Known, theirs: &mut Known) {
 
 /// What one side changed too much to be known by what it was may be known by what the other
 /// side made of it.
-fn by_the_other((side, known): (&[Value], &mut Known), (other, theirs): (&[Value], &Known)) {
-    let left: Vec<usize> = (0..side.len()).filter(|at| known[*at].is_none()).collect();
+fn by_the_other(
+    made: &BTreeSet<String>,
+    (side, known): (&[Value], &mut Known),
+    (other, theirs): (&[Value], &Known),
+) {
+    let own = texts(side);
+    let left = (0..side.len()).filter(|at| known[*at].is_none() && !made.contains(&own[*at]));
+    let left: Vec<usize> = left.collect();
     let here: BTreeSet<usize> = known.iter().flatten().copied().collect();
     let lost = theirs.iter().enumerate();
     let lost = lost.filter_map(|(at, was)| Some((at, was.filter(|was| !here.contains(was))?)));
@@ -334,21 +413,6 @@ fn named(known: Known, side: &[Value]) -> Vec<Id> {
         }
     });
     named.collect()
-}
-
-/// Which items of a stretch are which of another one, changed; the likest first.
-fn changed(was: &[Value], is: &[Value]) -> Vec<(usize, usize)> {
-    let mut pairs = Vec::new();
-    if was.len().max(is.len()) <= EACH_WITH_EACH {
-        for (from, was) in was.iter().enumerate() {
-            let likes = is
-                .iter()
-                .enumerate()
-                .map(|(to, is)| (like(was, is), from, to));
-            pairs.extend(likes.filter(|(like, ..)| *like > SAME_ITEM));
-        }
-    }
-    likest(pairs)
 }
 
 /// Pairs by their likeness, none of which crosses another.
@@ -421,5 +485,36 @@ mod tests {
         assert_eq!(all[0], Id::Item(0));
         assert!(matches!(&all[1], Id::New { says, .. } if says.contains("blasted")));
         assert!(!replaced_by_both(&rows));
+    }
+
+    #[test]
+    fn what_both_have_alike_is_no_change_of_another() {
+        let list = |text: &str| -> Vec<Value> { serde_json::from_str(text).unwrap() };
+        let rows = |base: &str, ours: &str, theirs: &str| {
+            let (base, ours, theirs) = (list(base), list(ours), list(theirs));
+            items(&Three {
+                base: &base,
+                ours: &ours,
+                theirs: &theirs,
+            })
+        };
+        let is_new = |id: &Id| matches!(id, Id::New { .. });
+        // One took the second out, the other has it still; both have a new one like it.
+        let took_out = rows(
+            r#"[{"as":"mock-up","at":"1"},{"as":"final","by":"helper"}]"#,
+            r#"[{"as":"mock-up","at":"1"},{"as":"final","when":"2026-03-16"}]"#,
+            r#"[{"as":"mock-up","at":"1"},{"as":"final","by":"helper"},{"as":"final","when":"2026-03-16"}]"#,
+        );
+        assert_eq!(took_out.ours[1], took_out.theirs[2]);
+        assert!(is_new(&took_out.ours[1]), "{took_out:?}");
+        // Both made the same of it, and one added another that is more like what it was.
+        let changed = rows(
+            r#"[{"as":"final","by":"helper"}]"#,
+            r#"[{"as":"final","by":"builder"},{"as":"final","by":"helper","at":"1"}]"#,
+            r#"[{"as":"final","by":"builder"}]"#,
+        );
+        assert_eq!(changed.ours[0], Id::Item(0));
+        assert_eq!(changed.theirs[0], Id::Item(0));
+        assert!(is_new(&changed.ours[1]), "{changed:?}");
     }
 }
