@@ -618,3 +618,30 @@ fn a_merge_that_holds_both_sides_is_told_nothing() {
     assert!(lies(&bench, "work/parts/all.yaml").contains("Fuel pump"));
     assert!(lies(&bench, "work/parts/fuel.yaml").contains("rail:"));
 }
+
+#[test]
+fn a_file_that_is_gone_on_one_side_is_kept_or_let_go() {
+    let bench = parted(&name(BASE), BASE);
+    bench.types("git switch -q side && git rm -q parts/all.yaml && git commit -qm Gone");
+    bench.types("git switch -q main && git merge -q --no-edit side");
+    let said = bench.types("matchmark merge");
+    let gone = "parts/all.yaml: the whole file is gone there, and changed or renamed here\n";
+    assert!(said.contains(gone), "{said}");
+    assert!(said.contains("`git rm` it"), "{said}");
+    assert!(!said.contains("marks"), "{said}");
+}
+
+#[test]
+fn what_comes_in_is_no_news_of_a_merge_where_only_news_stops() {
+    let bench = Bench::new();
+    bench.types("git init -q -b main . && matchmark guard");
+    bench.writes("build.yaml", "name: Brindlet\nstops: added\n");
+    bench.writes("parts/all.yaml", BASE);
+    bench.types("git add -A && git commit -qm 'The car' && git switch -qc side");
+    bench.writes("parts/odd.yaml", "hose: {name: Hose, colour-of: none}\n");
+    bench.types("git add -A && git commit -q --no-verify -m Odd && git switch -q main");
+    bench.types("git commit -q --allow-empty -m More");
+    let said = bench.types("git merge -q --no-edit side");
+    assert!(!said.contains("(exit"), "{said}");
+    assert_eq!(bench.types("git log -1 --format=%p | wc -w"), "> 2\n");
+}
