@@ -10,6 +10,7 @@ pub mod alike;
 pub mod commit;
 pub mod conflicts;
 pub mod diff;
+pub mod lost;
 pub mod records;
 pub mod report;
 pub mod sessions;

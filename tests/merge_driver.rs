@@ -562,3 +562,86 @@ fn a_hostile_name_is_shown_as_its_number() {
         "{said}"
     );
 }
+
+/// Two files of parts; `main` moved the rail to the second as it was.
+fn moved_here(theirs: &str) -> Bench {
+    let bench = parted(BASE, theirs);
+    let (pump, rail) = BASE.split_at(BASE.find("rail:").unwrap());
+    bench.writes("parts/all.yaml", pump);
+    bench.writes("parts/fuel.yaml", rail);
+    goes(&bench, "git add -A && git commit -qm Moved");
+    bench
+}
+
+#[test]
+fn a_record_moved_here_and_taken_out_there_is_told_once() {
+    let without = &BASE[..BASE.find("rail:").unwrap()];
+    let bench = moved_here(without);
+    let said = bench.types("git merge -q --no-edit side");
+    let lost = "parts/rail: taken out there, and still in the merge";
+    assert!(said.contains(lost) && said.contains("(exit"), "{said}");
+    assert!(bench.path("work/.git/MERGE_HEAD").exists());
+    // It was meant so.
+    let said = bench.types("git commit -q --no-edit");
+    assert_eq!(said, "");
+    assert!(lies(&bench, "work/parts/fuel.yaml").contains("rail:"));
+    // Whoever does it again by hand is asked nothing more; another merge is another one.
+    bench.types("git reset -q --hard HEAD~1 && git commit -q --allow-empty -m More");
+    let said = bench.types("git merge -q --no-edit side");
+    assert!(said.contains(lost), "{said}");
+    assert_eq!(
+        bench.types("git rm -qf parts/fuel.yaml && git commit -q --no-edit"),
+        ""
+    );
+    assert_eq!(bench.types("git status --short"), "");
+}
+
+#[test]
+fn what_was_dropped_by_taking_one_side_of_a_file_is_told() {
+    let theirs = number(BASE, "WP-3").replace("name: Rail", "name: Fuel rail");
+    let theirs = format!("{theirs}\nhose:\n  name: Hose\n");
+    let bench = parted(&number(BASE, "WP-2"), &theirs);
+    bench.types("git merge -q --no-edit side");
+    bench.types("git checkout -q --ours parts && git add parts");
+    let said = bench.types("git commit -q --no-edit");
+    assert!(said.contains("to 2 records"), "{said}");
+    assert!(said.contains("parts/hose: new there"), "{said}");
+    assert!(said.contains("parts/rail: changed there"), "{said}");
+    assert!(!said.contains("parts/pump"), "{said}");
+    assert_eq!(bench.types("git commit -q --no-edit"), "");
+}
+
+#[test]
+fn a_merge_that_holds_both_sides_is_told_nothing() {
+    let bench = moved_here(&name(BASE));
+    goes(&bench, "git merge -q --no-edit side");
+    assert!(lies(&bench, "work/parts/all.yaml").contains("Fuel pump"));
+    assert!(lies(&bench, "work/parts/fuel.yaml").contains("rail:"));
+}
+
+#[test]
+fn a_file_that_is_gone_on_one_side_is_kept_or_let_go() {
+    let bench = parted(&name(BASE), BASE);
+    bench.types("git switch -q side && git rm -q parts/all.yaml && git commit -qm Gone");
+    bench.types("git switch -q main && git merge -q --no-edit side");
+    let said = bench.types("matchmark merge");
+    let gone = "parts/all.yaml: the whole file is gone there, and changed or renamed here\n";
+    assert!(said.contains(gone), "{said}");
+    assert!(said.contains("`git rm` it"), "{said}");
+    assert!(!said.contains("marks"), "{said}");
+}
+
+#[test]
+fn what_comes_in_is_no_news_of_a_merge_where_only_news_stops() {
+    let bench = Bench::new();
+    bench.types("git init -q -b main . && matchmark guard");
+    bench.writes("build.yaml", "name: Brindlet\nstops: added\n");
+    bench.writes("parts/all.yaml", BASE);
+    bench.types("git add -A && git commit -qm 'The car' && git switch -qc side");
+    bench.writes("parts/odd.yaml", "hose: {name: Hose, colour-of: none}\n");
+    bench.types("git add -A && git commit -q --no-verify -m Odd && git switch -q main");
+    bench.types("git commit -q --allow-empty -m More");
+    let said = bench.types("git merge -q --no-edit side");
+    assert!(!said.contains("(exit"), "{said}");
+    assert_eq!(bench.types("git log -1 --format=%p | wc -w"), "> 2\n");
+}

@@ -1,6 +1,7 @@
 //! `matchmark check`.
 
 mod history;
+mod merged;
 mod pushed;
 
 use std::path::PathBuf;
@@ -108,6 +109,7 @@ impl Check {
             return outcome;
         }
         let mut named = None;
+        let mut lost = false;
         let (states, refusal) = if self.staged {
             let repo = self.repo()?;
             if self.picked_by.is_some_and(|caller| !repo.picks(caller)) {
@@ -117,10 +119,11 @@ impl Check {
             let amends = self.commit_by.is_some_and(git::amends);
             let states = state::staged(&repo, day, amends)?;
             let clean = outcome(&state::findings(&states)) == Outcome::Clean;
+            lost = clean && self.commit_by.is_some() && merged::says(&repo, &states)?;
             if self.commit_by.or(self.picked_by).is_some() {
                 repo.keep_readings();
                 repo.keep_pictures();
-                if clean {
+                if clean && !lost {
                     repo.set_passed();
                 }
             }
@@ -148,7 +151,10 @@ impl Check {
         // The process ends here. Giving back every node of every tree by itself
         // would take about a tenth of the whole time.
         std::mem::forget(states);
-        Ok(outcome(&findings))
+        Ok(match lost {
+            true => Outcome::Conflicts,
+            false => outcome(&findings),
+        })
     }
 
     /// Says what is wrong with what a merge, a pull or a rebase left checked out.

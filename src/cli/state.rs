@@ -26,7 +26,7 @@ use crate::shell::{clock, disk, synced};
 /// One build, read and checked.
 pub struct State {
     /// The folder it lies in, from the top of the repository.
-    prefix: String,
+    pub prefix: String,
     /// What was read.
     pub folder: Folder,
     /// What was found.

@@ -125,6 +125,8 @@ pub(super) struct Listed {
 const CHECKED: &str = "refs/matchmark/checked";
 /// What a hook let through last: the name of a tree, beside git's own files.
 const PASSED: &str = "matchmark-passed";
+/// What was said of the merge that was looked at last, below its parents.
+const TOLD: &str = "matchmark-told";
 /// More than git has to say of any build.
 const LONGEST_ANSWER: u64 = 512 << 20;
 /// More than git says of what went wrong.
@@ -834,10 +836,55 @@ impl Repo {
                 .filter_map(|parent| self.commit(parent).ok())
                 .collect();
         }
-        let merged = self.kept("MERGE_HEAD").unwrap_or_default();
+        let merged = match self.kept("MERGE_HEAD") {
+            Some(merged) => merged.lines().map(str::to_owned).collect(),
+            None => self.comes_in(&head),
+        };
         let mut parents = vec![head];
-        parents.extend(merged.lines().filter_map(|id| self.commit(id).ok()));
+        parents.extend(merged.iter().filter_map(|id| self.commit(id).ok()));
         parents
+    }
+
+    /// What a `git merge` that calls brings in: it writes that down only where it stops, and
+    /// tells its hooks by names in the environment.
+    fn comes_in(&self, head: &Commit) -> Vec<String> {
+        let names = std::env::vars_os().filter_map(|(name, _)| name.into_string().ok());
+        let ids = names.filter_map(|name| name.strip_prefix("GITHEAD_").map(str::to_owned));
+        let from = std::slice::from_ref(&head.id);
+        // A hook that commits once the merge is done still finds the names there.
+        let is_new = |id: &String| self.between(from, id).is_ok_and(|new| !new.is_empty());
+        let mut ids: Vec<String> = ids.filter(is_new).collect();
+        ids.sort();
+        ids
+    }
+
+    /// The commits that several began from; more than one where they crossed, none where
+    /// they have nothing in common.
+    #[must_use]
+    pub fn bases(&self, of: &[Commit]) -> Vec<Commit> {
+        let mut question = vec!["merge-base", "--all", "--octopus"];
+        question.extend(of.iter().map(|commit| commit.id.as_str()));
+        // That there is none is an error to git.
+        let answer = self.ask(&question, None).unwrap_or_default();
+        let ids = String::from_utf8_lossy(&answer).into_owned();
+        ids.lines().filter_map(|id| self.commit(id).ok()).collect()
+    }
+
+    /// Of what a hook is to say of a merge of these, what was not said before; it is now.
+    pub fn not_told(&self, of: &[Commit], mut lines: Vec<String>) -> Vec<String> {
+        let ids: Vec<&str> = of.iter().map(|commit| commit.id.as_str()).collect();
+        let head = ids.join(" ");
+        let told = self.kept(TOLD).unwrap_or_default();
+        let mut told: Vec<&str> = told.lines().collect();
+        if told.first() != Some(&head.as_str()) {
+            told = vec![&head];
+        }
+        lines.retain(|line| !told.contains(&line.as_str()));
+        if !lines.is_empty() {
+            told.extend(lines.iter().map(String::as_str));
+            self.keep(TOLD, told.join("\n").as_bytes());
+        }
+        lines
     }
 
     /// What files were read as before.
@@ -945,6 +992,7 @@ impl Repo {
         }
         if let Ok(folder) = self.git_folder() {
             let _ = std::fs::remove_file(folder.join(PASSED));
+            let _ = std::fs::remove_file(folder.join(TOLD));
         }
         self.drop_readings();
     }

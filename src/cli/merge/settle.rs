@@ -292,6 +292,7 @@ fn left(repo: &Repo, said: &Said) -> anyhow::Result<String> {
     let top: PathBuf = repo.top()?;
     let mut text = String::new();
     let mut others = Vec::new();
+    let mut marked = false;
     for file in repo.unmerged()? {
         let path = safe(&file.path).replace('\n', " ");
         let kind: Option<Kind> = merging::build_at(&file.path, &top).map(|(_, kind)| kind);
@@ -299,6 +300,23 @@ fn left(repo: &Repo, said: &Said) -> anyhow::Result<String> {
             others.push(path);
             continue;
         };
+        // Git asks no driver where one side has no such file, and marks nothing in it.
+        let whole = match (&file.named.ours, &file.named.theirs) {
+            (Some(_), None) => Some((&file.versions.ours, "here", "there")),
+            (None, Some(_)) => Some((&file.versions.theirs, "there", "here")),
+            _ => None,
+        };
+        if let Some((kept, stays, gone)) = whole
+            && !said.left.contains_key(&file.path)
+            && repo.lies(&file.path).as_ref() == Some(kept)
+        {
+            text.push_str(&format!(
+                "{path}: the whole file is gone {gone}, and changed or renamed {stays}\n    \
+                 to do: `git add` it to keep it, `git rm` it to let it go\n"
+            ));
+            continue;
+        }
+        marked = true;
         if let Some(why) = said.left.get(&file.path) {
             text.push_str(&format!(
                 "{path}: left as it is: {}\n",
@@ -328,13 +346,14 @@ fn left(repo: &Repo, said: &Said) -> anyhow::Result<String> {
         }
     }
     if !others.is_empty() {
+        marked = true;
         let files: Vec<String> = others.iter().map(|path| shell_word(path)).collect();
         text.push_str(&format!(
             "not of records, left to you: {}\n",
             files.join(", ")
         ));
     }
-    if !text.is_empty() {
+    if marked {
         text.push_str(
             "    to do: choose between the marks, take them out, `git add` the file, \
              then `matchmark merge` again\n",
