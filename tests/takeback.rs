@@ -346,6 +346,42 @@ fn it_must_answer_a_handover_that_is_known() {
     assert!(said.contains("holds no build.yaml"), "{said}");
 }
 
+/// A commit's name proves a guess at what stands in it.
+#[test]
+fn a_pack_is_known_again_without_the_names_of_what_is_private() {
+    let (bench, back) = at_the_helpers("folder");
+    let said = bench.types(
+        "cd lark && for id in $(git rev-parse HEAD HEAD: HEAD:donors HEAD:donors/all.yaml); \
+         do grep -rc $id ../out/handed-over.yaml ../out/READ-FIRST.md; done | sort | uniq -c",
+    );
+    assert!(said.contains("4 ../out/handed-over.yaml:0"), "{said}");
+    assert!(said.contains("4 ../out/READ-FIRST.md:0"), "{said}");
+    let take = format!("cd lark && matchmark takeback ../{back}");
+    let said = bench.types(&take);
+    assert!(said.contains("Nothing was changed"), "{said}");
+    bench.types("sed -i 's/^state: .*/state: \"1234\"/' helper/handed-over.yaml");
+    let said = bench.types(&take);
+    assert!(said.contains("elsewhere is another state"), "{said}");
+    assert!(said.contains("(exit 2)"), "{said}");
+}
+
+#[test]
+fn a_message_that_does_not_go_along_is_not_said_to_be_left_out() {
+    let bench = handed("out");
+    let said = bench.types(
+        "cd lark && git commit -q --allow-empty -m 'Paid 310 EUR' && \
+         matchmark handover ../second && matchmark handover --history all ../third.bundle",
+    );
+    assert!(!said.contains("(exit"), "{said}");
+    assert_eq!(
+        said.matches("in the message of 1 commit").count(),
+        1,
+        "{said}"
+    );
+    let said = bench.types("grep -c message second/handed-over.yaml");
+    assert!(said.contains("(exit 1)"), "{said}");
+}
+
 #[test]
 fn a_filled_in_job_sheet_comes_back_alone() {
     let (bench, _) = at_the_helpers("folder");

@@ -110,7 +110,7 @@ impl Handover {
             name: &name,
             when: day,
             to: self.to.as_deref(),
-            commit: &head.id,
+            state: &before.tree,
             history: depth == Depth::All,
             private: &patterns,
             left_out: &left_out,

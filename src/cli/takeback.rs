@@ -218,8 +218,9 @@ impl Takeback {
             (None, None, Some(name)) => {
                 let handed = named(name, &known)?;
                 // Whoever hands a build on counts from one as well.
-                let of = about.get("commit").and_then(Value::as_str);
-                if of.is_some_and(|of| of != handed.whole) {
+                let own = place.repo.slip_of(&handed);
+                let own = own.map_or(Value::Null, |bytes| self::about(&bytes));
+                if about.get("state") != own.get("state") {
                     return Err(ask(
                         &format!(
                             "what was handed over as `{name}` elsewhere is another state; it does not tell"

@@ -256,8 +256,9 @@ pub struct Slip<'a> {
     pub when: jiff::civil::Date,
     /// Whom it is for, by role.
     pub to: Option<&'a str>,
-    /// The commit that was handed over, as the giver has it.
-    pub commit: &'a str,
+    /// Git's name for the files that were handed over. The giver's own commit is not named:
+    /// from its name a guess at what is private could be proved.
+    pub state: &'a str,
     /// Whether the history goes along.
     pub history: bool,
     /// The patterns of what is private.
@@ -286,7 +287,7 @@ impl Slip<'_> {
         if let Some(to) = self.to {
             text.push_str(&format!("to: {}\n", quoted(to)));
         }
-        text.push_str(&format!("commit: {}\n", quoted(self.commit)));
+        text.push_str(&format!("state: {}\n", quoted(self.state)));
         text.push_str(match self.history {
             true => "history: all\n",
             false => "history: none\n",

@@ -71,9 +71,10 @@ pub fn page(worked: Worked<'_>, purpose: &For) -> Page {
     if !purpose.left_out.is_empty() {
         let lines = purpose.left_out.iter();
         let lines = lines.map(|line| item(line, String::new())).collect();
+        // All of it: no record tells of what is not there.
         sections.push(section(
             "What was left out of this folder",
-            shown(lines, MOST, "things"),
+            vec![Block::Items(lines)],
         ));
     }
     sections.push(section(

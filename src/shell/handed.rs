@@ -12,7 +12,7 @@ use super::disk;
 use super::git::{GitError, Repo, all_prefixes};
 use super::pack::HANDED;
 use super::states::named;
-use crate::folder::{Content, kind_of};
+use crate::folder::{Content, HANDED_OVER, kind_of};
 use crate::takeback::Files;
 
 /// One handover.
@@ -78,6 +78,13 @@ impl Repo {
         };
         all.sort_by_key(number);
         Ok(all)
+    }
+
+    /// What the pack of a handover said of itself.
+    #[must_use]
+    pub fn slip_of(&self, handed: &Handed) -> Option<Vec<u8>> {
+        let place = format!("{}:{HANDED_OVER}", handed.given);
+        self.ask(&["cat-file", "blob", &place], None).ok()
     }
 
     /// The files of the build in a commit: in this folder of it, or in the only one that

@@ -185,7 +185,8 @@ pub fn rewrite(
         }
         let written = Written::of(&raw[number]);
         let anew = written.put_out(&packing.secrets);
-        left_out.messages += usize::from(anew.is_some());
+        // Of the last commit alone the message does not go along.
+        left_out.messages += usize::from(depth == Depth::All && anew.is_some());
         let message = anew.as_deref().unwrap_or(written.message);
         // What stands in a message that was put out is UTF-8, whatever it was before.
         let encoding = written.encoding.filter(|_| anew.is_none());
