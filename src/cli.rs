@@ -38,7 +38,7 @@ pub enum Outcome {
     Conflicts,
 }
 
-/// Keeps the record of a car built out of several donors: checks it, explains it.
+/// Keeps the record of a car built out of several donors: checks it, explains it, shares it.
 ///
 /// Exit code 0: nothing at error level. 1: conflicts. 2: it could not run.
 #[derive(Debug, Parser)]
@@ -127,10 +127,15 @@ fn complain_of(what: &str, left_out: &[String]) {
          to do: `matchmark check` says why\n",
         safe(&near::listed(&files)).replace('\n', " ")
     );
-    terminal::complain(&match terminal::width() {
+    terminal::complain(&fitted(text));
+}
+
+/// Lines as a terminal holds them; in a file or a pipe they stay as they are.
+fn fitted(text: String) -> String {
+    match terminal::width() {
         Some(width) => folded(&text, width),
         None => text,
-    });
+    }
 }
 
 /// A day as it was typed.

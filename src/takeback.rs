@@ -5,6 +5,7 @@
 //! over, so that what was kept back is there again. The second puts that into what is here
 //! now. Nothing is read or written here: files go in, files and words come out.
 
+mod copies;
 mod follow;
 pub mod others;
 pub mod sheet;
@@ -107,6 +108,7 @@ pub fn take(mut states: States, strip: impl Fn(Kind, &Route, &mut Value), marks:
     }
     let mut taken = Taken {
         edited: states.returned != states.given,
+        left: copies::leave(&mut states),
         ..Taken::default()
     };
     if !taken.edited {
@@ -224,7 +226,9 @@ fn put(files: &mut Files, path: &str, bytes: Option<Vec<u8>>) {
 fn unread_is(unread: &Unread) -> String {
     let why = &unread.why;
     match unread.version {
-        Version::Theirs => format!("it is not taken as it came back: {why}"),
+        Version::Theirs => {
+            format!("nothing is taken from it: {why}; mend it and take it back again")
+        }
         Version::Ours => format!("nothing is taken into it as it stands here: {why}"),
         Version::Base => format!("nothing is taken from it as it was handed over: {why}"),
     }

@@ -319,6 +319,27 @@ fn line_ends_and_marks_of_another_machine_are_no_edit() {
 }
 
 #[test]
+fn a_copy_that_lies_beside_its_file_is_named_and_left() {
+    let bench = handed("out");
+    let said = bench.types(
+        "sed 's/Rail/Fuel rail/' out/parts/all.yaml >'out/parts/all - copy.yaml' && \
+         matchmark takeback out --folder lark",
+    );
+    assert!(said.contains("Nothing of it is taken."), "{said}");
+    assert!(said.contains("parts/all - copy.yaml"), "{said}");
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    let why = "its records stand in parts/all.yaml as well";
+    assert!(said.contains(why), "{said}");
+
+    // What stands there alone is new, wherever it lies.
+    let said = bench.types(
+        "echo 'hose: {name: Hose}' >>'out/parts/all - copy.yaml' && \
+         matchmark takeback out --folder lark",
+    );
+    assert!(!said.contains(why), "{said}");
+}
+
+#[test]
 fn it_must_answer_a_handover_that_is_known() {
     let (bench, back) = at_the_helpers("folder");
     let take = |how: &str| bench.types(&format!("cd lark && matchmark takeback {how}"));

@@ -46,7 +46,7 @@ impl Guard {
             in_force(&repo)?
         };
         let said = told(&hooks, &drivers, self.remove) + &where_it_lies(&repo);
-        terminal::print(&safe(&said))?;
+        terminal::print(&super::fitted(safe(&said)))?;
         let left = |hook: &Hook| matches!(hook.came, Came::Left(..));
         // Which driver shows or merges a file is a matter of taste; which hooks run is not.
         if hooks.hooks.iter().any(left) {

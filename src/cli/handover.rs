@@ -20,7 +20,7 @@ use crate::present::{Present, Worked};
 use crate::render::job_sheet;
 use crate::render::page;
 use crate::render::safe::{safe, shell_word};
-use crate::render::text::{self, number};
+use crate::render::text::number;
 use crate::report::handover::{self as first_page, For};
 use crate::shell::disk;
 use crate::shell::git::Commit;
@@ -279,11 +279,7 @@ impl Told<'_> {
         self.warnings(&mut lines);
         self.at_the_other_end(&mut lines);
         let text: String = lines.iter().map(|line| format!("{line}\n")).collect();
-        let text = safe(&text);
-        match terminal::width() {
-            Some(width) => text::folded(&text, width),
-            None => text,
-        }
+        super::fitted(safe(&text))
     }
 
     fn head_lines(&self) -> Vec<String> {
@@ -404,13 +400,13 @@ impl Told<'_> {
         let mut still: Vec<String> = left_out
             .still
             .iter()
-            .map(|(file, line)| format!("{file}:{line}"))
+            .map(|(file, line, value)| format!("{file}:{line}: `{}`", near::shortened(value)))
             .collect();
         if left_out.older_still > 0 {
             still.push(number(left_out.older_still, "older version"));
         }
         block(
-            "private values still stand in what is handed over, as notes do; read them:",
+            "private values that still stand in lines that are handed over; read these:",
             still,
         );
         block(

@@ -12,7 +12,9 @@ use clap::Args;
 
 use super::Outcome;
 
-/// Settle a merge that git stopped, over all files of records, and say what is left
+/// Settle a merge that git stopped, over all files of records
+///
+/// Says what was settled and what is left to you.
 ///
 /// `guard` has git merge files of records by record and by field. Git shows one file at a
 /// time; so a record that one side moved to another file and the other side changed stops

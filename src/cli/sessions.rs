@@ -32,8 +32,8 @@ pub enum Format {
     Json,
 }
 
-/// A page where there is no terminal has so many columns.
-const PAGE: usize = 80;
+/// A page has at most so many columns, on a terminal or none.
+pub(super) const PAGE: usize = 80;
 
 /// Prints a page; `json` is what programs read instead.
 ///

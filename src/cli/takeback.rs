@@ -10,6 +10,7 @@ use serde_json::Value;
 use super::Outcome;
 use super::changes::{Place, report_of};
 use super::check::colour;
+use super::sessions::PAGE;
 use super::state::{Seen, Which};
 use crate::changes::records;
 use crate::changes::report::{FileChange, Report};
@@ -52,7 +53,7 @@ use crate::yaml;
 pub struct Takeback {
     /// What came back: a folder, a zip archive, a git bundle, or the filled-in job sheet
     path: PathBuf,
-    /// The handover that it answers, where it does not tell
+    /// The handover that it answers, where it does not tell: a job sheet never does
     #[arg(long, value_name = "NAME")]
     handed: Option<String>,
     /// Write it into the working folder
@@ -535,7 +536,6 @@ fn section(sections: &mut Vec<Section>, head: &str, all: &[Said]) {
 }
 
 fn print(whole: &Page) -> anyhow::Result<()> {
-    const PAGE: usize = 100;
     let width = terminal::width().map_or(PAGE, |width| width.min(PAGE));
     terminal::print(&page::text(whole, width, colour()))?;
     Ok(())

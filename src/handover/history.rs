@@ -152,16 +152,17 @@ impl<'a> Written<'a> {
     }
 }
 
-/// The lines of a text that a private value stands in, counted from 1.
+/// The lines of a text that a private value stands in, counted from 1, each with the
+/// first value there.
 #[must_use]
-pub fn lines_that_tell(text: &str, secrets: &Secrets) -> Vec<usize> {
-    let mut lines: Vec<usize> = Vec::new();
+pub fn lines_that_tell(text: &str, secrets: &Secrets) -> Vec<(usize, String)> {
+    let mut lines: Vec<(usize, String)> = Vec::new();
     let (mut line, mut at) = (1, 0);
     for found in secrets.stands_in(text) {
         line += text[at..found.start].matches('\n').count();
         at = found.start;
-        if lines.last() != Some(&line) {
-            lines.push(line);
+        if lines.last().is_none_or(|(last, _)| *last != line) {
+            lines.push((line, text[found].to_owned()));
         }
     }
     lines
@@ -184,8 +185,9 @@ pub struct LeftOut {
     pub older_files: BTreeMap<String, Why>,
     /// How many messages of commits had a private value put out.
     pub messages: usize,
-    /// Where private values still stand in records that are handed over: file and line.
-    pub still: Vec<(String, usize)>,
+    /// Where private values still stand in records that are handed over: file,
+    /// line, and the value, which is for whoever hands over alone.
+    pub still: Vec<(String, usize, String)>,
     /// In how many older versions of files they do.
     pub older_still: usize,
     /// Pointers of large-file storage, which are handed over as they are.

@@ -823,6 +823,20 @@ impl Repo {
         String::from_utf8(bytes).ok()
     }
 
+    /// Whether git waits for somebody to go on with a merge, a pick, a revert or a rebase.
+    #[must_use]
+    pub fn is_stopped(&self) -> bool {
+        let waits = [
+            "MERGE_HEAD",
+            "CHERRY_PICK_HEAD",
+            "REVERT_HEAD",
+            "rebase-merge",
+            "rebase-apply",
+        ];
+        let folder = self.git_folder();
+        folder.is_ok_and(|folder| waits.iter().any(|name| folder.join(name).exists()))
+    }
+
     /// The parents that a commit made now would have.
     #[must_use]
     pub fn parents_to_be(&self, amends: bool) -> Vec<Commit> {

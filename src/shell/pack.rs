@@ -522,7 +522,7 @@ fn still_there(
             })
             .collect();
         let contents = pack.blobs(listed.iter())?;
-        let found: Vec<Vec<usize>> = contents
+        let found: Vec<Vec<(usize, String)>> = contents
             .par_iter()
             .map(|content| match content {
                 Content::Blob(bytes, _) | Content::Bytes(bytes) => {
@@ -533,8 +533,9 @@ fn still_there(
             .collect();
         for (inner, ((path, _), lines)) in some.iter().zip(found).enumerate() {
             if number * AT_ONCE + inner < of_now {
-                let lines = lines.into_iter().map(|line| (path.clone(), line));
-                left_out.still.extend(lines);
+                let lines = lines.into_iter();
+                let still = lines.map(|(line, value)| (path.clone(), line, value));
+                left_out.still.extend(still);
             } else {
                 left_out.older_still += usize::from(!lines.is_empty());
             }
@@ -633,7 +634,7 @@ fn of_other(
         .iter()
         .all(|path| path.starts_with(".matchmark/") || path == HANDED_OVER);
     if let (Ok(text), false) = (text, ours)
-        && let Some(line) = lines_that_tell(text, secrets).first()
+        && let Some((line, _)) = lines_that_tell(text, secrets).first()
     {
         return Err(Why::Tells(*line));
     }

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use super::driver::Bytes;
 use super::moved::{self, Held, Moved, State};
 use super::words;
-use crate::cli::{Outcome, check, state};
+use crate::cli::{Outcome, check, fitted, state};
 use crate::merge::{self, Marks, Merged, Three};
 use crate::model::Kind;
 use crate::render::safe::{safe, shell_word};
@@ -19,7 +19,7 @@ use crate::shell::terminal;
 /// Settles what can be settled, and says what is left.
 pub(super) fn run(folder: Option<&Path>) -> anyhow::Result<Outcome> {
     let repo = Repo::open(Some(folder.unwrap_or(Path::new("."))))?;
-    if repo.unmerged()?.is_empty() {
+    if repo.unmerged()?.is_empty() && !repo.is_stopped() {
         terminal::print("git has stopped at no file here\n")?;
         return Ok(Outcome::Clean);
     }
@@ -31,10 +31,10 @@ pub(super) fn run(folder: Option<&Path>) -> anyhow::Result<Outcome> {
         settle(&repo, &moved, &mut said)?;
     }
     take_in_clean(&repo, &mut said)?;
-    terminal::print(&safe(&said.done))?;
+    terminal::print(&fitted(safe(&said.done)))?;
     let left = left(&repo, &said)?;
     if !left.is_empty() {
-        terminal::print(&left)?;
+        terminal::print(&fitted(left))?;
         return Ok(Outcome::Conflicts);
     }
     let states = state::staged(&repo, None, false)?;
