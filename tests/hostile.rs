@@ -11,12 +11,15 @@
 //! Bidirectional characters are those of Unicode's UAX #9 (CVE-2021-42574 is the attack).
 //!
 //! `TABLE=1 cargo test --test hostile -- --nocapture` prints what came of each.
-//! `ONLY=WORDS` runs the attacks that are called so.
+//! `ONLY=WORDS` runs the attacks that are called so, `TYPED=handover,merge` the commands that
+//! begin so.
 
 #![cfg(target_os = "linux")]
 #![allow(clippy::disallowed_methods, clippy::disallowed_macros)]
 
 mod bench;
+#[path = "hostile/returns.rs"]
+mod returns;
 
 use std::fs;
 use std::os::unix::fs::FileTypeExt;
@@ -63,8 +66,45 @@ const COMMANDS: &[&str] = &[
     "draft message",
     "guard",
     "check",
+    "handover ../packs/given --to helper",
+    "handover ../packs/given.zip",
+    "handover ../packs/given.bundle",
+    "handover ../packs/all.bundle --history all",
+    "takeback ../packs/given",
+    "takeback ../packs/given --write",
+    "takeback ../packs/given.zip --write",
+    "takeback ../packs/back.bundle --write",
+    "takeback ../packs/jobs.csv --handed 2026-03-01-1",
+    "merge --base ../packs/base --ours ../packs/ours --theirs ../packs/theirs --path parts/from.yaml",
+    "merge",
     "guard --remove",
     "start .",
+];
+
+/// What is done before a command, beside the folder, that it has something to do: a helper
+/// edits what was handed over, and git stops at a record that one side moved and the other
+/// changed. Git has no say here but for what it is made to write.
+const BEFORE: &[(&str, &str)] = &[
+    (
+        "takeback ../packs/given",
+        "echo 'bolt: {name: Bolt}' >>../packs/given/parts/all.yaml",
+    ),
+    (
+        "takeback ../packs/back.bundle --write",
+        "cd ../packs && git clone -q given.bundle helper && cd helper && echo 'nut: {name: Nut}' >>parts/all.yaml && git commit -qam 'A nut' && git bundle create -q ../back.bundle HEAD",
+    ),
+    (
+        "takeback ../packs/jobs.csv --handed 2026-03-01-1",
+        "cp ../packs/given/jobs.csv ../packs/",
+    ),
+    (
+        "merge --base ../packs/base --ours ../packs/ours --theirs ../packs/theirs --path parts/from.yaml",
+        "cd ../packs; printf 'k: {name: K}\nm: {name: M}\n' >base; echo 'k: {name: K}' >ours; printf 'k: {name: K}\nm: {name: Nut}\n' >theirs; echo 'm: {name: M}' >to; cp ours mine",
+    ),
+    (
+        "merge",
+        "name() { git hash-object -w --no-filters ../packs/$1; }; printf '100644 %s 1\tparts/from.yaml\n100644 %s 2\tparts/from.yaml\n100644 %s 3\tparts/from.yaml\n100644 %s 0\tparts/to.yaml\n' $(name base) $(name mine) $(name theirs) $(name to) | git update-index --index-info; timeout 5 cp ../packs/ours parts/from.yaml; timeout 5 cp ../packs/to parts/to.yaml",
+    ),
 ];
 
 /// The folder before anybody tampered with it: two commits, and an edit since.
@@ -83,7 +123,7 @@ echo 'hose: {name: Hose}' >>parts/all.yaml && printf '\377\330\377\331 ' >photos
 
 /// What lies beside it, and is none of its business.
 const OUTSIDE: &str = r#"
-mkdir ../out ../ran ../out/dir && cd ../out
+mkdir ../out ../ran ../packs ../out/dir && cd ../out
 echo 'secret: {name: THE-COMBINATION}' >secret.yaml
 echo 'THE-COMBINATION' >target
 cp target dir/all.yaml && cp secret.yaml dir/donors.yaml
@@ -495,6 +535,28 @@ impl Yard {
         assert!(came.status.success(), "{line}\n{came:?}");
     }
 
+    /// Does what has to be done before a command; then what lies outside.
+    fn readies(&self, words: &str) -> Option<String> {
+        let (_, before) = BEFORE.iter().find(|(of, _)| *of == words)?;
+        self.types(before);
+        self.sweeps();
+        Some(self.outside())
+    }
+
+    /// Whether a text stands in anything that was packed, by whatever unpacks it elsewhere.
+    fn packs_tell(&self, text: &str) -> bool {
+        let looks = r#"cd ../packs; cat given/*/* given/*
+            python3 -c 'import sys, zipfile
+with zipfile.ZipFile("given.zip") as z:
+    for name in z.namelist(): sys.stdout.buffer.write(z.read(name))'
+            for b in *.bundle; do
+                rm -rf opened && git clone -q --bare $b opened && git -C opened cat-file --batch --batch-all-objects
+            done"#;
+        let all = self.types(&format!("{looks}\ntrue"));
+        let all = String::from_utf8_lossy(&all.stdout).into_owned();
+        all.contains(text)
+    }
+
     fn has_run(&self) -> bool {
         fs::read_dir(self.0.path("ran")).unwrap().next().is_some()
     }
@@ -634,6 +696,13 @@ fn wrong(words: &str, yard: &Yard, came: &Came, outside: &str) -> Vec<String> {
     wrong
 }
 
+/// The commands, or those that are asked for.
+fn commands() -> impl Iterator<Item = &'static str> {
+    let typed = std::env::var("TYPED").unwrap_or_default();
+    let all = COMMANDS.iter().copied();
+    all.filter(move |words| typed.split(',').any(|typed| words.starts_with(typed)))
+}
+
 /// Runs each command on each attack; `format` is how git is to keep its refs.
 fn all_stand(attacks: &[Attack], format: &str) {
     let only = std::env::var("ONLY").unwrap_or_default();
@@ -654,7 +723,8 @@ fn all_stand(attacks: &[Attack], format: &str) {
         let outside = yard.outside();
         let (mut most, mut longest) = (0, Duration::ZERO);
         let mut ends = [0; 3];
-        for words in COMMANDS {
+        for words in commands() {
+            let outside = yard.readies(words).unwrap_or_else(|| outside.clone());
             let came = yard.runs(words);
             if only.len() > 1 {
                 println!(
@@ -675,6 +745,9 @@ fn all_stand(attacks: &[Attack], format: &str) {
                 break;
             }
         }
+        if yard.packs_tell(SECRET) {
+            all_wrong.push_str(&format!("{name}: what lies outside is in a pack\n"));
+        }
         let line = format!(
             "{name}{}: {} commands, {} clean, {} with conflicts, {} could not run; {} MiB, {:.1} s at most\n",
             if bait.is_empty() {
@@ -682,7 +755,7 @@ fn all_stand(attacks: &[Attack], format: &str) {
             } else {
                 " (git falls for it)"
             },
-            COMMANDS.len(),
+            ends.iter().sum::<i32>(),
             ends[0],
             ends[1],
             ends[2],
@@ -701,11 +774,20 @@ fn a_folder_that_is_not_hostile_is_judged() {
     let yard = Yard::new("");
     let outside = yard.outside();
     for words in COMMANDS {
+        yard.readies(words);
         let came = yard.runs(words);
         assert!(wrong(words, &yard, &came, &outside).is_empty(), "{words}");
-        let none = matches!(came.code, Some(0));
-        assert!(none, "{words}: {:?}\n{}{}", came.code, came.out, came.err);
+        // The driver alone can't tell a record that was moved from one that is gone.
+        let meant = i32::from(words.starts_with("merge --base"));
+        let said = format!("{words}: {:?}\n{}{}", came.code, came.out, came.err);
+        assert_eq!(came.code, Some(meant), "{said}");
     }
+    let parts = yard.types("cat parts/*.yaml; ls ../packs");
+    let parts = String::from_utf8(parts.stdout).unwrap();
+    for put in ["bolt: ", "nut: ", "hose: ", "m: {name: Nut}", "all.bundle"] {
+        assert_eq!(parts.matches(put).count(), 1, "{put} in {parts}");
+    }
+    assert_eq!(yard.packs_tell("A seal"), true, "no pack is looked into");
 }
 
 /// A demonstration laid out inside of such a folder has a repository of its own.

@@ -10,7 +10,7 @@ use walkdir::WalkDir;
 use crate::folder::{Content, RawFile, is_yaml};
 use crate::model::Kind;
 use crate::picture::named::{Wanted, is_picture, same_but_for_case};
-use crate::picture::{self, LONGEST_POINTER, Picture, Stored};
+use crate::picture::{self, LARGEST, LONGEST_POINTER, Picture, Stored};
 use crate::source::Budget;
 
 use super::replay::ReplayError;
@@ -111,7 +111,24 @@ pub fn bytes_of(folder: &Path, path: &str) -> Result<Vec<u8>, DiskError> {
     if barred(folder, path).is_some() || file.is_symlink() {
         return Err(refused(&file, "it is a link, or lies behind one"));
     }
-    fs::read(&file).map_err(|error| unread(&file, &error))
+    ordinary(&file)
+}
+
+/// The bytes of an ordinary file that is no larger than a picture may be: a pipe would be
+/// waited for, and a file may claim more than there is room for.
+pub(super) fn ordinary(file: &Path) -> Result<Vec<u8>, DiskError> {
+    let told = |why: String| DiskError::Unread {
+        path: file.display().to_string(),
+        why,
+    };
+    let about = fs::metadata(file).map_err(|error| unread(file, &error))?;
+    if !about.is_file() {
+        return Err(told("it is no ordinary file".to_owned()));
+    }
+    if about.len() > LARGEST {
+        return Err(told(format!("it is larger than {} MiB", LARGEST >> 20)));
+    }
+    fs::read(file).map_err(|error| unread(file, &error))
 }
 
 /// Whether a folder holds `build.yaml`, or one that is misspelt and will be told so.
@@ -541,8 +558,8 @@ fn as_read(target: &Path, was: Option<&[u8]>) -> Result<(), DiskError> {
     if about.permissions().readonly() {
         return Err(refused(target, "it is read-only"));
     }
-    let found = fs::read(target).map_err(|error| unread(target, &error))?;
-    if found != was {
+    let is_as_long = about.len() == was.len() as u64;
+    if !is_as_long || fs::read(target).map_err(|error| unread(target, &error))? != was {
         return Err(DiskError::Changed(target.display().to_string()));
     }
     Ok(())

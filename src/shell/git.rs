@@ -321,7 +321,7 @@ impl Repo {
     /// Keeps git from running what the repository says: hooks, filters, watchers, whatever
     /// verifies a signature, or a remote's own commands where something is to be fetched. It
     /// came from somebody else, perhaps; the builder's own settings stand.
-    fn shut(&self, git: &mut Command) {
+    pub(super) fn shut(&self, git: &mut Command) {
         git.env("GIT_NO_LAZY_FETCH", "1")
             .env("GIT_ALLOW_PROTOCOL", "none")
             .env("GIT_OPTIONAL_LOCKS", "0")
@@ -971,20 +971,21 @@ impl Repo {
         }
     }
 
-    /// Whether our ref would be written into the repository itself: a link on the way there
-    /// would lead to somebody's other files.
     fn keeps_refs_itself(&self) -> bool {
-        let Some(folder) = self.common_folder() else {
+        [CHECKED, &format!("logs/{CHECKED}")]
+            .iter()
+            .all(|way| self.keeps_itself(way))
+    }
+
+    /// Whether what git keeps under a name would be written into the repository itself: a
+    /// link on the way there would lead to somebody's other files.
+    pub(super) fn keeps_itself(&self, way: &str) -> bool {
+        let Some(mut at) = self.common_folder() else {
             return false;
         };
-        ["", "logs"].iter().all(|below| {
-            let mut way = folder.join(below);
-            let mut steps = CHECKED.split('/');
-            !way.is_symlink()
-                && steps.all(|step| {
-                    way.push(step);
-                    !way.is_symlink()
-                })
+        way.split('/').all(|step| {
+            at.push(step);
+            !at.is_symlink()
         })
     }
 

@@ -1,10 +1,9 @@
 //! The files of a merge: those that git hands its driver, and those that it stopped at.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use super::disk::{DiskError, Rewrite, barred, draft_like, rewrite, unread, unwritten};
+use super::disk::{DiskError, Rewrite, barred, draft_like, ordinary, rewrite, unwritten};
 use super::git::{GitError, Listed, Repo};
 use crate::folder::{Content, kind_of};
 use crate::merge::Three;
@@ -15,7 +14,7 @@ use crate::model::Kind;
 /// # Errors
 /// When it can't be read.
 pub fn read(file: &Path) -> Result<Vec<u8>, DiskError> {
-    fs::read(file).map_err(|error| unread(file, &error))
+    ordinary(file)
 }
 
 /// Writes what came of them, whole or not at all.
@@ -203,7 +202,8 @@ impl Repo {
         let top = self.top().ok()?;
         let file = top.join(path);
         let about = file.symlink_metadata().ok()?;
-        (about.is_file() && barred(&top, path).is_none()).then(|| fs::read(&file).ok())?
+        let is_here = about.is_file() && barred(&top, path).is_none();
+        is_here.then(|| ordinary(&file).ok())?
     }
 
     /// The top of the work tree.

@@ -51,6 +51,12 @@ pub enum PackError {
     /// Git does not have a file here.
     #[error("git does not have {0} here, so it can't be handed over")]
     Missing(String),
+    /// A file is more than is read.
+    #[error("{0} can't be handed over: {1}")]
+    TooLarge(String, String),
+    /// What is to be remembered would be written elsewhere.
+    #[error("the repository keeps its {0} behind a link, and nothing is written through one")]
+    LedAway(String),
     /// The pack would lie in what it is made of.
     #[error("{0} lies in the build folder itself, or in what git keeps for it")]
     Inside(String),
@@ -73,6 +79,8 @@ impl PackError {
                 "name a place that can be written, with room enough"
             }
             Self::Missing(_) => "fetch it first: `git fetch --refetch --no-filter`",
+            Self::TooLarge(..) => "take it out of git, and hand it over by itself",
+            Self::LedAway(_) => "see where it leads: `ls -lR .git`; a clone of it has no such link",
             Self::Inside(_) => "name a place beside it, as in `../for-the-helper.bundle`",
             Self::Schema(_) => "this is a fault of the program",
         }
@@ -136,7 +144,7 @@ struct Packing<'a> {
 }
 
 /// So many files are gone through at once.
-const AT_ONCE: usize = 16;
+const AT_ONCE: usize = 8;
 
 /// Writes what is handed over of a commit, and of what led to it, into a draft.
 ///
@@ -282,13 +290,10 @@ impl Packing<'_> {
                 id: (*id).to_owned(),
             })
             .collect();
-        let contents = self.repo.blobs(listed.iter())?;
+        let contents = contents(self.repo, &listed)?;
         let contents = contents.into_iter().zip(wanted);
         contents
-            .map(|(content, (path, _))| match content {
-                Content::Blob(bytes, _) | Content::Bytes(bytes) => Ok(bytes),
-                _ => Err(PackError::Missing((*path).to_owned())),
-            })
+            .map(|(content, (path, _))| bytes_of(content, path))
             .collect()
     }
 
@@ -521,7 +526,7 @@ fn still_there(
                 id: id.clone(),
             })
             .collect();
-        let contents = pack.blobs(listed.iter())?;
+        let contents = contents(pack, &listed)?;
         let found: Vec<Vec<(usize, String)>> = contents
             .par_iter()
             .map(|content| match content {
@@ -542,6 +547,27 @@ fn still_there(
         }
     }
     Ok(())
+}
+
+/// What is in files. Of several, what goes beyond what is read at once is read by itself.
+fn contents(repo: &Repo, files: &[Listed]) -> Result<Vec<Content>, GitError> {
+    let mut contents = repo.blobs(files.iter())?;
+    for (content, file) in contents.iter_mut().zip(files) {
+        if matches!(content, Content::Refused(_))
+            && let Some(alone) = repo.blobs(std::iter::once(file))?.pop()
+        {
+            *content = alone;
+        }
+    }
+    Ok(contents)
+}
+
+fn bytes_of(content: Content, path: &str) -> Result<Vec<u8>, PackError> {
+    match content {
+        Content::Blob(bytes, _) | Content::Bytes(bytes) => Ok(bytes),
+        Content::Refused(why) => Err(PackError::TooLarge(path.to_owned(), why)),
+        _ => Err(PackError::Missing(path.to_owned())),
+    }
 }
 
 /// What came of one version of a file of records.

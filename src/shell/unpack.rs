@@ -7,11 +7,13 @@
 //! own, looks at every object, and knows of nobody's settings meanwhile. All that is read
 //! has a limit: so many files, so deep, so large.
 
+use std::cell::Cell;
 use std::collections::BTreeMap;
 use std::fs::{self, File};
-use std::io::{BufReader, Read};
+use std::io::{BufReader, Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
+use std::rc::Rc;
 
 use git2::{ObjectType, Oid};
 use walkdir::WalkDir;
@@ -24,7 +26,7 @@ use crate::folder::{Content, kind_of};
 use crate::near::hides;
 use crate::picture::LARGEST;
 use crate::render::safe::safe;
-use crate::source::LIMIT;
+use crate::source::{Budget, LIMIT};
 use crate::takeback::{Files, Said};
 
 /// No more files than that are looked at.
@@ -37,6 +39,8 @@ const LONGEST: usize = 1024;
 const ALL: u64 = 4 << 30;
 /// An archive or a bundle is no larger than that, in bytes.
 const PACK: u64 = 2 << 30;
+/// What an archive says of its files comes to no more than that, in bytes.
+const LISTED: u64 = 16 << 20;
 /// What git may ask of the memory at a time.
 const GIT_MEMORY: &str = "512m";
 
@@ -103,7 +107,7 @@ pub struct Came {
 /// Where the bytes are taken from.
 enum Pack {
     Folder,
-    Archive(std::cell::RefCell<zip::ZipArchive<BufReader<File>>>),
+    Archive(std::cell::RefCell<zip::ZipArchive<BufReader<Measured>>>),
     Bundle(
         Box<Repo>,
         #[expect(dead_code, reason = "it goes when it is dropped")] tempfile::TempDir,
@@ -246,7 +250,7 @@ impl Came {
         for one in &files {
             *called.entry(one.name.to_lowercase()).or_default() += 1;
         }
-        let mut all = 0_u64;
+        let (mut all, mut budget) = (0_u64, Budget::default());
         for one in files {
             let name = one.name[top.len()..].to_owned();
             // Some disks would take them for one, and nobody could say which it is.
@@ -284,7 +288,13 @@ impl Came {
                 "handed-over.yaml" => self.handed = Some(bytes),
                 "jobs.csv" => self.sheet = Some(bytes),
                 _ if kind_of(&name).is_some() => {
-                    self.records.insert(name, bytes);
+                    // As wherever a build is read.
+                    match budget.refuses(bytes.len() as u64) {
+                        Some(why) => self.passed.push(Said::of(name, why)),
+                        None => {
+                            self.records.insert(name, bytes);
+                        }
+                    }
                 }
                 _ => {
                     if let Content::Blob(_, id) = named(bytes, repo.format()) {
@@ -460,11 +470,17 @@ fn in_archive(
     path: &Path,
     shown: &str,
     passed: &mut Vec<Said>,
-) -> Result<(zip::ZipArchive<BufReader<File>>, Vec<Found>), UnpackError> {
+) -> Result<(zip::ZipArchive<BufReader<Measured>>, Vec<Found>), UnpackError> {
     let unread = |why: String| UnpackError::Unread(shown.to_owned(), why);
     let file = File::open(path).map_err(|error| unread(plain(&error)))?;
-    let archive = zip::ZipArchive::new(BufReader::new(file));
+    let left = Rc::new(Cell::new(LISTED));
+    let measured = Measured {
+        file,
+        left: Rc::clone(&left),
+    };
+    let archive = zip::ZipArchive::new(BufReader::new(measured));
     let mut archive = archive.map_err(|error| unread(error.to_string()))?;
+    left.set(u64::MAX);
     if archive.len() > MOST {
         return Err(too_many(shown));
     }
@@ -488,6 +504,29 @@ fn in_archive(
         }
     }
     Ok((archive, found))
+}
+
+/// A file of which no more is read than is left: an archive is listed whole before anybody
+/// can count, and a small name takes much more room in memory than in it.
+struct Measured {
+    file: File,
+    left: Rc<Cell<u64>>,
+}
+
+impl Read for Measured {
+    fn read(&mut self, into: &mut [u8]) -> std::io::Result<usize> {
+        let count = self.file.read(into)?;
+        let left = self.left.get().checked_sub(count as u64);
+        let left = left.ok_or_else(|| std::io::Error::other("what it lists has no end"))?;
+        self.left.set(left);
+        Ok(count)
+    }
+}
+
+impl Seek for Measured {
+    fn seek(&mut self, to: SeekFrom) -> std::io::Result<u64> {
+        self.file.seek(to)
+    }
 }
 
 fn too_many(shown: &str) -> UnpackError {

@@ -184,6 +184,15 @@ impl Draft {
         whole: &str,
         given: &str,
     ) -> Result<(), PackError> {
+        let ways = [
+            "objects/pack".to_owned(),
+            format!("{HANDED}{name}"),
+            format!("logs/{HANDED}{name}"),
+        ];
+        if let Some(way) = ways.iter().find(|way| !repo.keeps_itself(way)) {
+            let way = way.clone();
+            return Err(PackError::LedAway(way));
+        }
         // In a folder below the top it would lay the pack down there.
         let real = repo.ask_line(&["rev-parse", "--absolute-git-dir"])?;
         // Only what is not borrowed.
@@ -200,8 +209,9 @@ impl Draft {
             return Err(GitError::Refused("it packs nothing".to_owned()).into());
         };
         let mut takes = Command::new("git");
+        takes.args(["--git-dir", &real, "index-pack", "--stdin"]);
+        repo.shut(&mut takes);
         takes
-            .args(["--git-dir", &real, "index-pack", "--stdin"])
             .current_dir(repo.folder())
             .stdin(pack)
             .stdout(Stdio::piped())

@@ -8,8 +8,7 @@ use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, ZipWriter};
 
 use super::super::disk::{DiskError, as_others, unwritten};
-use super::{Draft, PackError};
-use crate::folder::Content;
+use super::{Draft, PackError, bytes_of};
 use crate::shell::git::{Commit, Repo};
 
 /// The form of a pack.
@@ -160,8 +159,8 @@ fn each(
     for file in repo.listed(&given.id)? {
         // One at a time: there may be many pictures.
         match repo.blobs(std::iter::once(&file))?.pop() {
-            Some(Content::Blob(bytes, _) | Content::Bytes(bytes)) => write(&file.path, &bytes)?,
-            _ => return Err(PackError::Missing(file.path)),
+            Some(content) => write(&file.path, &bytes_of(content, &file.path)?)?,
+            None => return Err(PackError::Missing(file.path)),
         }
     }
     Ok(())
