@@ -787,7 +787,7 @@ fn a_folder_that_is_not_hostile_is_judged() {
     for put in ["bolt: ", "nut: ", "hose: ", "m: {name: Nut}", "all.bundle"] {
         assert_eq!(parts.matches(put).count(), 1, "{put} in {parts}");
     }
-    assert_eq!(yard.packs_tell("A seal"), true, "no pack is looked into");
+    assert!(yard.packs_tell("A seal"), "no pack is looked into");
 }
 
 /// A demonstration laid out inside of such a folder has a repository of its own.

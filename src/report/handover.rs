@@ -490,7 +490,7 @@ fn loose(present: &Present<'_>) -> Vec<Block> {
         items.push(match hangs {
             Some(hangs) => (
                 false,
-                item(&joint.name, format!("{}! {says}", hangs.word())),
+                item(&joint.name, format!("critical ({}): {says}", hangs.word())),
             ),
             None => (true, item(&joint.name, says)),
         });
