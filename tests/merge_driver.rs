@@ -632,7 +632,7 @@ fn a_file_that_is_gone_on_one_side_is_kept_or_let_go() {
 }
 
 #[test]
-fn what_comes_in_is_no_news_of_a_merge_where_only_news_stops() {
+fn what_comes_in_past_the_check_is_refused_where_only_news_stops() {
     let bench = Bench::new();
     bench.types("git init -q -b main . && matchmark guard");
     bench.writes("build.yaml", "name: Brindlet\nstops: added\n");
@@ -642,6 +642,6 @@ fn what_comes_in_is_no_news_of_a_merge_where_only_news_stops() {
     bench.types("git add -A && git commit -q --no-verify -m Odd && git switch -q main");
     bench.types("git commit -q --allow-empty -m More");
     let said = bench.types("git merge -q --no-edit side");
-    assert!(!said.contains("(exit"), "{said}");
-    assert_eq!(bench.types("git log -1 --format=%p | wc -w"), "> 2\n");
+    assert!(said.contains("is refused: 1 error"), "{said}");
+    assert_eq!(bench.types("git log -1 --format=%s"), "> More\n");
 }

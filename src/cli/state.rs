@@ -263,7 +263,7 @@ pub fn staged(repo: &Repo, as_of: Option<Date>, amends: bool) -> anyhow::Result<
     let facts = Facts::on(as_of.unwrap_or_else(clock::today));
     let mut states = of_builds(repo, repo.staged(amends)?, &facts)?;
     if states.iter().any(State::stops_added) {
-        mark_older(repo, &mut states, &repo.parents_to_be(amends), &facts)?;
+        mark_older(repo, &mut states, &repo.parents_seen(amends), &facts)?;
     }
     Ok(states)
 }

@@ -859,6 +859,17 @@ impl Repo {
         parents
     }
 
+    /// Those of them whose errors were there before. What a clean merge brings in stands in
+    /// nothing that was checked here yet, so it counts as added.
+    #[must_use]
+    pub fn parents_seen(&self, amends: bool) -> Vec<Commit> {
+        let mut parents = self.parents_to_be(amends);
+        if !amends && self.kept("MERGE_HEAD").is_none() {
+            parents.truncate(1);
+        }
+        parents
+    }
+
     /// What a `git merge` that calls brings in: it writes that down only where it stops, and
     /// tells its hooks by names in the environment.
     fn comes_in(&self, head: &Commit) -> Vec<String> {
