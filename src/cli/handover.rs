@@ -278,7 +278,9 @@ impl Told<'_> {
         self.left_out(&self.packed.left_out, &mut lines);
         self.warnings(&mut lines);
         self.at_the_other_end(&mut lines);
-        let text: String = lines.iter().map(|line| format!("{line}\n")).collect();
+        // What a name breaks into lines stays one.
+        let lines = lines.iter().map(|line| line.replace('\n', " "));
+        let text: String = lines.map(|line| format!("{line}\n")).collect();
         super::fitted(safe(&text))
     }
 

@@ -174,7 +174,10 @@ impl Takeback {
         let names: Vec<&str> = files.iter().map(|file| file.path.as_str()).collect();
         self.may_write(&place, &path, &names, clash, stopping)?;
         disk::put(&path, &files)?;
-        terminal::print(&format!("\nwritten: {}\n", safe(&near::listed(&names))))?;
+        terminal::print(&format!(
+            "\nwritten: {}\n",
+            safe(&near::listed(&names)).replace('\n', " ")
+        ))?;
         if self.commit {
             commit(&place, &path, &back, &report, &files)?;
         }
@@ -585,7 +588,7 @@ fn commit(
         terminal::print(&format!("{said}\n"))?;
     }
     if let Some(head) = place.repo.head() {
-        let by = safe(&head.by.0);
+        let by = safe(&head.by.0).replace('\n', " ");
         terminal::print(&format!("committed: {} by {by}\n", head.short()))?;
     }
     Ok(())
