@@ -241,7 +241,7 @@ fn what_clashes_is_told_and_marked_only_when_asked() {
     for part in [
         "parts/pump/name",
         "`Oil pump` here, `Water pump` came back",
-        "`Pump` was handed over",
+        "`Pump` was handed",
         "(exit 1)",
     ] {
         assert!(said.contains(part), "{part} in {said}");

@@ -2,7 +2,7 @@
 //! file and the other side took out merges cleanly, and stands there again. And whoever
 //! settles a file by taking one side of it drops what the other side did in it.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::Name;
 use super::records::Beside;
@@ -23,13 +23,14 @@ pub enum Did {
 pub struct Lost {
     /// What it is called.
     pub name: Name,
-    /// The number of the side that changed it; the first that did.
+    /// The number of the side that changed it.
     pub side: usize,
     /// What was done to it.
     pub did: Did,
 }
 
-/// The records that a merge left as they were where its sides began. Each side is put
+/// The records that a merge left as they were where its sides began, though one side of it
+/// did something to them. Each side is put
 /// beside that, and so is what came of them. Where that can't be wholly compared, nothing
 /// is said: the check refuses it.
 #[must_use]
@@ -39,24 +40,26 @@ pub fn lost(sides: &[Beside], came: &Beside) -> BTreeSet<Lost> {
     }
     let is_as_before =
         |name: &Name| !came.since.contains_key(name) && !came.until.contains_key(name);
-    let mut known = BTreeSet::new();
-    let mut lost = BTreeSet::new();
+    let mut did: BTreeMap<&Name, Vec<(usize, Did)>> = BTreeMap::new();
     for (number, side) in sides.iter().enumerate() {
-        for name in side.since.keys().chain(side.until.keys()) {
-            if !is_as_before(name) || !known.insert(name) {
-                continue;
-            }
-            let did = match (side.since.contains_key(name), side.until.contains_key(name)) {
+        let names: BTreeSet<&Name> = side.since.keys().chain(side.until.keys()).collect();
+        for name in names.into_iter().filter(|name| is_as_before(name)) {
+            let how = match (side.since.contains_key(name), side.until.contains_key(name)) {
                 (false, _) => Did::New,
                 (true, false) => Did::Gone,
                 (true, true) => Did::Changed,
             };
-            lost.insert(Lost {
-                name: name.clone(),
-                side: number,
-                did,
-            });
+            did.entry(name).or_default().push((number, how));
         }
     }
-    lost
+    let lost = did.into_iter().filter_map(|(name, sides)| match sides[..] {
+        [(side, did)] => Some(Lost {
+            name: name.clone(),
+            side,
+            did,
+        }),
+        // Where both did something to it somebody chose.
+        _ => None,
+    });
+    lost.collect()
 }
