@@ -142,7 +142,7 @@ const SAID: &[(&str, &str, &[&str])] = &[
         "assemblies/all.yaml",
         "brakes:\n  in: car\n  critical: brakes\n  fills:\n    - {what: fluid, when: 2026-03-01, filled: 1 L}\n    - {what: old-fluid, when: 2026-01-01, until: 2026-02-01}\n  joints:\n    pipe:\n      clamps: [brakes]\n      steps: [8 N·m, 12 N·m]\n      holes:\n        a: {done: [{as: final, when: 2026-03-01, steps: 1}]}\n        b: {done: [{as: final, when: 2026-03-01, steps: 2, by: builder, checked-by: helper}]}\n        c: {done: [{as: mock-up, when: 2026-03-01}]}\n        d: {holds: stripped thread}\n",
         &[
-            "brakes! of 4 holes 1 tightened for mock-up only, 1 half tightened (1 of 2 steps), 1 never tightened",
+            "critical (brakes): of 4 holes 1 tightened for mock-up only, 1 half tightened (1 of 2 steps), 1 never tightened",
             "brakes: 1 L of fluid since 2026-03-01, nothing is written of bleeding",
             "brakes: no old-fluid, drained on 2026-02-01",
             "brakes of 4 holes 1 tight for good, 1 of them checked twice; not finished, do not rely on it",
