@@ -104,7 +104,8 @@ impl<'a> Merger<'a> {
             self.meaning
                 .rows(&ways.ours, values.as_ref().map(Vec::as_slice))?
         } else {
-            let mut rows = lines.map(names);
+            let is_file = ways.ours.0.is_empty();
+            let mut rows = lines.map(|lines| names(lines, is_file));
             let keys = lines.map(|lines| {
                 let entries = lines.into_iter().flat_map(Lines::entries);
                 entries.filter_map(|entry| entry.key).collect()
@@ -129,6 +130,10 @@ impl<'a> Merger<'a> {
             })
         };
         let here = |id: &Id| parts.as_ref().map(|parts| parts.get(id).copied());
+        let note = |part: Option<&Part<'a>>| match part {
+            Some(Part::Note { text, .. }) => *text,
+            _ => "",
+        };
         let ways_to = |entries: Entries<'_, 'a>| {
             ways.both(entries, |way, entry| match entry {
                 Some(Entry { key: Some(key), .. }) => way.then(*key),
@@ -136,12 +141,17 @@ impl<'a> Merger<'a> {
                 None => way.clone(),
             })
         };
-        let order = weave::woven(&rows, |id| match id {
-            Id::Note(..) => stays(&here(id)),
+        let mut order = weave::woven(&rows, |id| match id {
+            Id::Note(..) => *id == top_note() || stays(&here(id)),
             _ => !matches!(self.gone(&ways_to(entries(id)), entries(id)), Gone::Yes),
         });
+        order.sort_by_key(|id| *id != top_note());
         let mut pieces = Vec::new();
         for id in &order {
+            if *id == top_note() {
+                pieces.push(Piece::Agreed(remarks_merged(here(id).map(note))));
+                continue;
+            }
             if let Id::Note(text, _) = id {
                 let gap = gap(here(id).map(|part| match part {
                     Some(Part::Note { gap, .. }) => Some(*gap),
@@ -177,11 +187,14 @@ impl<'a> Merger<'a> {
     fn gone(&self, ways: &Ways, entries: Entries<'_, 'a>) -> Gone {
         let texts = self.texts(entries);
         let value = |version: Version| self.value(version, *entries.of(version));
-        // A comment that a side took out, or away to somewhere else, is not lost by this.
+        // A comment above that a side took away to somewhere else is not lost by this.
         let remarked = |version: Version| {
+            let entry = *entries.of(version);
             let was = self.remarks(Version::Base, entries.base);
-            let is = self.remarks(version, *entries.of(version));
-            is.iter().any(|remark| !was.contains(remark))
+            let is = self.remarks(version, entry);
+            self.remarks_of_line(version, entry)
+                != self.remarks_of_line(Version::Base, entries.base)
+                || is.iter().any(|remark| !was.contains(remark))
         };
         match (texts.base, texts.ours, texts.theirs) {
             (_, None, None) => Gone::Yes,
@@ -916,11 +929,17 @@ fn stays(here: &Three<Option<&Part<'_>>>) -> bool {
     (ours && theirs) || (!base && (ours || theirs))
 }
 
+/// What the comment at the very top of a file is called, whatever it says.
+fn top_note() -> Id {
+    Id::Note(String::new(), 0)
+}
+
 /// The names of what stands in a map.
-fn names(lines: Option<&Lines<'_>>) -> Vec<Id> {
+fn names(lines: Option<&Lines<'_>>, is_file: bool) -> Vec<Id> {
     let mut notes: BTreeMap<&str, usize> = BTreeMap::new();
     let parts = lines.into_iter().flat_map(|lines| &lines.parts);
-    let named = parts.map(|part| match part {
+    let named = parts.enumerate().map(|(number, part)| match part {
+        Part::Note { gap: "", .. } if number == 0 && is_file => top_note(),
         Part::Entry(entry) => Id::Key(entry.key.unwrap_or_default().to_owned()),
         Part::Note { text, .. } => {
             let number = notes.entry(text).or_default();
@@ -947,14 +966,7 @@ fn one_name(rows: &mut Three<Vec<Id>>, names: Three<String>) -> Id {
 /// Empty lines: what one side made of them, or the more of them.
 fn gap(gaps: Three<Option<&str>>) -> String {
     let picked = match (gaps.ours, gaps.theirs) {
-        (Some(ours), Some(theirs)) => {
-            let known = Three {
-                base: gaps.base.unwrap_or(ours),
-                ours,
-                theirs,
-            };
-            known.picked().unwrap_or(ours.max(theirs))
-        }
+        (Some(ours), Some(theirs)) => gaps.picked().flatten().unwrap_or(ours.max(theirs)),
         (ours, theirs) => ours.or(theirs).unwrap_or_default(),
     };
     picked.to_owned()
