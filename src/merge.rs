@@ -444,7 +444,7 @@ impl Merged {
             let says = |text: &str| says(&yaml::read(Source::new("", text)));
             says(&text) == says(text.strip_suffix('\n').unwrap_or(&text))
         };
-        open(Version::Ours) && open(Version::Theirs)
+        open(Version::Ours) && open(Version::Theirs) && open(Version::Base)
     }
 
     /// The text, with the usual markers round the lines of each clash.

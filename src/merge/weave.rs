@@ -323,8 +323,7 @@ fn fits(known: &Known, was: usize, own: usize) -> bool {
 }
 
 /// What stands where it stood, from one end or the other, is known if half of it is the
-/// same; but not if the other side took it out: then it would be called changed and taken
-/// out where it may be neither.
+/// same.
 fn by_place(
     lists: &Three<&[Value]>,
     made: &BTreeSet<String>,
@@ -349,24 +348,7 @@ fn by_place(
         }
         pairs
     };
-    let (mut our, mut their) = (places(lists.ours, ours), places(lists.theirs, theirs));
-    let found = |known: &Known, pairs: &[(f64, usize, usize)]| -> BTreeSet<usize> {
-        let known = known.iter().flatten().copied();
-        known.chain(pairs.iter().map(|(_, was, _)| *was)).collect()
-    };
-    let (here, there) = (found(ours, &our), found(theirs, &their));
-    // Or has what the other side made of it, by the likeness of the two.
-    let has_like = |side: &[Value], known: &Known, one: &Value| {
-        let left = side.iter().zip(known).filter(|(_, known)| known.is_none());
-        left.take(EACH_WITH_EACH)
-            .any(|(other, _)| like(one, other) >= SAME_ITEM)
-    };
-    our.retain(|(_, was, own)| {
-        there.contains(was) || has_like(lists.theirs, theirs, &lists.ours[*own])
-    });
-    their.retain(|(_, was, own)| {
-        here.contains(was) || has_like(lists.ours, ours, &lists.theirs[*own])
-    });
+    let (our, their) = (places(lists.ours, ours), places(lists.theirs, theirs));
     know(ours, our);
     know(theirs, their);
 }
