@@ -183,14 +183,19 @@ fn sequence(value: &Value, shape: &Shape) -> Vec<String> {
     }
 }
 
-/// What is no loss: a stop where there was room, a region with a line too many, a base that
-/// is not the merged one beside a clash, keys in another order, the same in another layout.
-const LIGHT: [&str; 5] = [
+/// What is no loss of a field or a record: a stop where there was room, a region with a line
+/// too many, a base that is not the merged one beside a clash, keys in another order, the same
+/// in another layout. And what is known of items of lists, which have no names: one that was
+/// made another by half or more beside its removal is taken for a new one, and one that both
+/// changed may not be known when it is merged again.
+const LIGHT: [&str; 7] = [
     "clashed, but both have room",
     "lines in regions of version",
     "as Base has it",
     "not in this order any more",
     "again, written otherwise",
+    "merged, but it clashes",
+    "merged with",
 ];
 
 /// Whether both sides moved something.
