@@ -111,7 +111,7 @@ impl Case {
             "git init -q -b main . && matchmark guard && git add -A && git commit -qm 'The car'",
         );
         assert!(
-            began.contains("pre-commit, pre-merge-commit, prepare-commit-msg: in force"),
+            began.contains("pre-commit, pre-merge-commit, pre-applypatch, prepare-commit-msg"),
             "{}: {began}",
             self.name
         );
