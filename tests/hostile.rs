@@ -37,7 +37,7 @@ const SECRET: &str = "THE-COMBINATION";
 /// What a command may hold at most, in KiB: less than any of the floods below comes to.
 const MEMORY: u64 = 600 << 10;
 /// How long it may take here, unoptimised and beside others.
-const PATIENCE: Duration = Duration::from_secs(120);
+const PATIENCE: Duration = Duration::from_secs(400);
 
 /// Every command, as it is typed in the folder. `{head}` is the last commit.
 const COMMANDS: &[&str] = &[

@@ -111,7 +111,10 @@ impl Case {
             "git init -q -b main . && matchmark guard && git add -A && git commit -qm 'The car'",
         );
         assert!(
-            began.contains("pre-commit, pre-merge-commit, pre-applypatch, prepare-commit-msg"),
+            began.contains(
+                "pre-commit, pre-merge-commit, pre-applypatch, prepare-commit-msg, post-merge, \
+                 post-rewrite: in force"
+            ),
             "{}: {began}",
             self.name
         );
