@@ -22,9 +22,12 @@ use jiff::civil::Date;
 use crate::folder::Folder;
 use crate::model::assembly::{self, Each};
 use crate::model::common::{Day, FittedAs, Fitting, Hand, Stage};
+use crate::model::fastener::Fastener;
 use crate::model::job::{Job, JobKind};
 use crate::model::{build, part};
 use crate::yaml::Step as Way;
+
+use joints::Joint;
 
 pub use interchange::{Interchanges, Stand, Step};
 pub use mates::Mates;
@@ -236,6 +239,8 @@ pub struct Present<'a> {
     pub interchanges: Interchanges<'a>,
     /// Whether a piece goes, or is on, where there is no place.
     pub astray: bool,
+    /// The joints, by assembly and name.
+    pub joints: Vec<Joint<'a>>,
     assembly_of: BTreeMap<&'a str, usize>,
     place_of: BTreeMap<String, usize>,
     group_of: BTreeMap<String, Vec<usize>>,
@@ -243,6 +248,7 @@ pub struct Present<'a> {
     part_pieces: BTreeMap<&'a str, Vec<usize>>,
     build: Option<&'a build::Build>,
     donors: BTreeMap<&'a str, &'a crate::model::common::Traits>,
+    fasteners: BTreeMap<&'a str, &'a Fastener>,
 }
 
 /// A folder, and what was worked out of it.
@@ -267,6 +273,9 @@ impl<'a> Present<'a> {
         for (id, donor) in &model.donor {
             present.donors.insert(id, &donor.data.variant);
         }
+        for (id, fastener) in &model.fastener {
+            present.fasteners.insert(id, &fastener.data);
+        }
         present.add_assemblies(folder);
         present.add_pieces(folder);
         present.send_away(folder);
@@ -283,6 +292,7 @@ impl<'a> Present<'a> {
             present.add_events(folder, piece);
         }
         present.add_stays();
+        present.joints = joints::joints(&present);
         present
     }
 

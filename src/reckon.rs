@@ -6,6 +6,7 @@
 
 pub mod cavities;
 pub mod day;
+pub mod measure;
 pub mod quantity;
 pub mod step;
 pub mod thread;

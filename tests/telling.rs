@@ -15,7 +15,7 @@ use matchmark::changes::{Name, RecordChange, Records, compare, tell};
 use matchmark::folder::{Content, Folder, RawFile, kind_of};
 use matchmark::model::Kind;
 use matchmark::model::common::FittedAs;
-use matchmark::present::joints::joints;
+
 use matchmark::present::{Present, Worked};
 use matchmark::report::page::Line;
 use matchmark::report::progress;
@@ -368,7 +368,7 @@ fn a_hole_is_loose_when_what_it_clamps_came_off_after() {
         ];
         let folder = folder(&files.into_iter().collect());
         let present = Present::of(&folder);
-        let joints = joints(&present);
+        let joints = &present.joints;
         let hole = &joints[0].holes[0];
         let by = hole
             .loosened

@@ -6,6 +6,7 @@ use crate::finding::{Finding, Level, Place};
 use crate::model::Kind;
 use crate::model::common::Stage;
 pub use crate::present::how;
+use crate::present::joints::{Hole, Joint};
 use crate::present::{Event, Piece, Present, Stay};
 use crate::source::Span;
 use crate::yaml::{Node, Step};
@@ -139,6 +140,76 @@ impl<'a> Context<'a> {
             assembly,
             &["places".into(), place.key.into()],
         )
+    }
+
+    /// Where a field of a joint stands, or else the joint's name.
+    #[must_use]
+    pub fn in_joint_at(&self, joint: &Joint<'_>, way: &[Step]) -> Option<Spot> {
+        let assembly = self.present().assemblies[joint.assembly].id;
+        let name: [Step; 2] = ["joints".into(), joint.key.into()];
+        let whole: Vec<Step> = name.iter().chain(way).cloned().collect();
+        let value = || self.value_at(Kind::Assemblies, assembly, &whole);
+        let key = || self.key_at(Kind::Assemblies, assembly, &name);
+        if way.is_empty() {
+            key()
+        } else {
+            value().or_else(key)
+        }
+    }
+
+    /// Where a field of a hole stands, or else the hole's name.
+    #[must_use]
+    pub fn in_hole_at(&self, joint: &Joint<'_>, hole: &Hole<'_>, way: &[Step]) -> Option<Spot> {
+        let assembly = self.present().assemblies[joint.assembly].id;
+        let name: [Step; 4] = [
+            "joints".into(),
+            joint.key.into(),
+            "holes".into(),
+            hole.name.into(),
+        ];
+        let whole: Vec<Step> = name.iter().chain(way).cloned().collect();
+        let value = || self.value_at(Kind::Assemblies, assembly, &whole);
+        let key = || self.key_at(Kind::Assemblies, assembly, &name);
+        if way.is_empty() {
+            key()
+        } else {
+            value().or_else(key)
+        }
+    }
+
+    /// Where a field of the last tightening of a hole stands, or else that tightening, or
+    /// else the hole's name.
+    #[must_use]
+    pub fn in_done_at(&self, joint: &Joint<'_>, hole: &Hole<'_>, way: &[Step]) -> Option<Spot> {
+        let Some((number, _)) = hole.standing else {
+            return self.in_hole_at(joint, hole, &[]);
+        };
+        let done: [Step; 2] = ["done".into(), number.into()];
+        let whole: Vec<Step> = done.iter().chain(way).cloned().collect();
+        let at = self.in_hole_at(joint, hole, &whole);
+        let name = self.in_hole_at(joint, hole, &[]);
+        if at == name {
+            self.in_hole_at(joint, hole, &done)
+        } else {
+            at
+        }
+    }
+
+    /// Where a field of a fastener stands, or else its id.
+    #[must_use]
+    pub fn in_fastener_at(&self, id: &str, way: &[Step]) -> Option<Spot> {
+        self.value_at(Kind::Fasteners, id, way)
+            .or_else(|| self.key_at(Kind::Fasteners, id, &[]))
+    }
+
+    /// Where a field of a line of a job stands, or else the line, or else the job's id.
+    #[must_use]
+    pub fn in_line_at(&self, job: &str, line: usize, way: &[Step]) -> Option<Spot> {
+        let line: [Step; 2] = ["lines".into(), line.into()];
+        let whole: Vec<Step> = line.iter().chain(way).cloned().collect();
+        self.value_at(Kind::Jobs, job, &whole)
+            .or_else(|| self.value_at(Kind::Jobs, job, &line))
+            .or_else(|| self.key_at(Kind::Jobs, job, &[]))
     }
 
     /// Where it is written that an assembly is closed now.

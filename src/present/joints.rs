@@ -7,14 +7,19 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::{Present, date};
-use crate::model::assembly;
-use crate::model::common::FittedAs;
+use crate::model::assembly::{self, Tightening};
+use crate::model::common::{FastenerRef, FittedAs, Stage};
+use crate::model::fastener::Fastener;
 
 /// A joint as it stands now.
 #[derive(Debug, Clone)]
 pub struct Joint<'a> {
     /// What it is called from outside: `engine/head-bolts`.
     pub name: String,
+    /// The number of its assembly.
+    pub assembly: usize,
+    /// What it is called in its assembly: `head-bolts`.
+    pub key: &'a str,
     /// Its record.
     pub record: &'a assembly::Joint,
     /// Its holes, in the order of their names.
@@ -26,10 +31,58 @@ pub struct Joint<'a> {
 pub struct Hole<'a> {
     /// Its name in the joint.
     pub name: &'a str,
+    /// Its record.
+    pub record: &'a assembly::Hole,
+    /// The last time it was tightened that is not written down as over, and its number
+    /// among `done`; it may have been loosened since.
+    pub standing: Option<(usize, &'a Tightening)>,
     /// As what it is tight; none if it is loose.
     pub tight: Option<FittedAs>,
     /// What has come off since it was tightened, if that is why it is loose.
     pub loosened: Option<Off>,
+    /// The stage that counts: tight, and closed over, is as good as final. `bench` if
+    /// nothing is tight in it.
+    pub claim: Stage,
+    /// The hardware that is meant for it: the bolt, the screw or the stud.
+    pub meant: Option<Hardware<'a>>,
+    /// The hardware that went in when it was last tightened; what is meant, unless that says
+    /// otherwise. None where nothing was tightened, or something stands in for it.
+    pub went_in: Option<Hardware<'a>>,
+    /// The nut on it: what went on, or else what is meant.
+    pub nut: Option<Hardware<'a>>,
+    /// The washers under it, from the head down: what went under, or else what is meant.
+    pub washers: Vec<Hardware<'a>>,
+}
+
+impl<'a> Hole<'a> {
+    /// What is in it, or else what is meant for it.
+    #[must_use]
+    pub fn hardware(&self) -> Option<Hardware<'a>> {
+        self.went_in.or(self.meant)
+    }
+
+    /// How thick the stack is here.
+    #[must_use]
+    pub fn grip(&self, joint: &Joint<'a>) -> Option<&'a crate::model::common::Length> {
+        self.record.grip.as_ref().or(joint.record.grip.as_ref())
+    }
+
+    /// How deep it is here.
+    #[must_use]
+    pub fn depth(&self, joint: &Joint<'a>) -> Option<&'a crate::model::common::Length> {
+        let into = joint.record.into.as_ref();
+        let depth = into.and_then(|into| into.depth.as_ref());
+        self.record.depth.as_ref().or(depth)
+    }
+}
+
+/// One sort of hardware, by its id.
+#[derive(Debug, Clone, Copy)]
+pub struct Hardware<'a> {
+    /// Its id.
+    pub id: &'a str,
+    /// Its record.
+    pub record: &'a Fastener,
 }
 
 /// Something that came off, or out.
@@ -41,33 +94,64 @@ pub struct Off {
     pub what: String,
 }
 
-/// All joints, by assembly and name.
-#[must_use]
-pub fn joints<'a>(present: &Present<'a>) -> Vec<Joint<'a>> {
+/// All joints, by assembly and name: what `Present` keeps.
+pub(super) fn joints<'a>(present: &Present<'a>) -> Vec<Joint<'a>> {
     let off = Offs::of(present);
     let mut joints = Vec::new();
-    for assembly in &present.assemblies {
+    let named = |id: &'a FastenerRef| {
+        let (id, record) = present.fasteners.get_key_value(id.as_str())?;
+        Some(Hardware { id, record })
+    };
+    for (number, assembly) in present.assemblies.iter().enumerate() {
         for (name, record) in &assembly.record.joints {
             let clamped = off.of_joint(present, record);
             let hole = |(name, hole): (&'a _, &'a assembly::Hole)| {
                 let name: &'a crate::model::common::Name = name;
-                let mut standing = hole.done.iter().rev().filter(|one| one.until.is_none());
-                let last = standing.next();
+                let mut done = hole.done.iter().enumerate().rev();
+                let standing = done.find(|(_, one)| one.until.is_none());
+                let last = standing.map(|(_, one)| one);
                 let day = last.and_then(|one| one.when.as_ref()).and_then(date);
                 let loosened = day.and_then(|day| {
                     let since = clamped.iter().filter(|off| off.loosens(day));
                     since.map(|off| &off.off).min().cloned()
                 });
+                let tight = last
+                    .filter(|_| loosened.is_none())
+                    .map(|one| one.as_.unwrap_or(FittedAs::MockUp));
+                let claim = match tight {
+                    None => Stage::Bench,
+                    Some(FittedAs::MockUp) if assembly.closed_by.is_none() => Stage::MockUp,
+                    Some(_) => Stage::Final,
+                };
+                let meant = hole.calls_for.as_ref().and_then(named);
+                let stands_in = hole.holds == Some(assembly::Holds::MockUpHardware);
+                let nut = last
+                    .and_then(|one| one.then.as_ref())
+                    .or(hole.then.as_ref());
+                let washers = match last {
+                    Some(one) if !one.washers.is_empty() => &one.washers,
+                    _ => &hole.washers,
+                };
                 Hole {
                     name: name.as_str(),
-                    tight: last
-                        .filter(|_| loosened.is_none())
-                        .map(|one| one.as_.unwrap_or(FittedAs::MockUp)),
+                    record: hole,
+                    standing,
+                    tight,
                     loosened,
+                    claim,
+                    meant,
+                    went_in: last.and_then(|one| match &one.fastener {
+                        Some(other) => named(other),
+                        None => meant.filter(|_| !stands_in),
+                    }),
+                    nut: nut.and_then(named),
+                    washers: washers.iter().filter_map(named).collect(),
                 }
             };
             joints.push(Joint {
                 name: format!("{}/{}", assembly.id, name.as_str()),
+                assembly: number,
+                key: name.as_str(),
                 record,
                 holes: record.holes.iter().map(hole).collect(),
             });

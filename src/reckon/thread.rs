@@ -23,6 +23,8 @@
 
 use thiserror::Error;
 
+use super::measure::{Length, mm};
+
 /// The longest text that is read as a thread, in characters.
 pub const LONGEST: usize = 60;
 
@@ -86,18 +88,28 @@ impl Thread {
         self.form
     }
 
-    /// Across the crests of the external thread, in millimetres: 10 for `M10`,
-    /// 13.157 for `G1/4`. Of a taper thread, that of the pipe or gauge plane.
+    /// Across the crests of the external thread: 10 mm for `M10`, 13.157 mm for
+    /// `G1/4`. Of a taper thread, that of the pipe or gauge plane.
     #[must_use]
-    pub fn diameter(&self) -> f64 {
-        self.diameter
+    pub fn diameter(&self) -> Length {
+        mm(self.diameter)
     }
 
-    /// From crest to crest, in millimetres; where only a size is written, the
-    /// pitch that the standard gives it (1.5 for `M10`).
+    /// From crest to crest; where only a size is written, the pitch that the
+    /// standard gives it (1.5 mm for `M10`).
     #[must_use]
-    pub fn pitch(&self) -> f64 {
-        self.pitch
+    pub fn pitch(&self) -> Length {
+        mm(self.pitch)
+    }
+
+    /// Whether two are the same thread: one goes into the other. `M10` is `M10x1.5`; a
+    /// tolerance class behind it does not count.
+    #[must_use]
+    pub fn goes_with(&self, other: &Self) -> bool {
+        self.form == other.form
+            && same(self.diameter, other.diameter)
+            && same(self.pitch, other.pitch)
+            && self.left_hand == other.left_hand
     }
 
     /// Whether it is screwed in against the clock.
@@ -723,6 +735,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
+    use crate::reckon::measure::in_mm;
 
     fn thread(text: &str) -> Thread {
         Thread::parse(text).unwrap_or_else(|error| panic!("{text}: {error}"))
@@ -770,10 +783,13 @@ mod tests {
             let read = thread(text);
             assert_eq!(read.form(), form, "{text}");
             assert!(
-                (read.diameter() - diameter).abs() < 1e-6,
+                (in_mm(read.diameter()) - diameter).abs() < 1e-6,
                 "{text}: {read:?}"
             );
-            assert!((read.pitch() - pitch).abs() < 1e-6, "{text}: {read:?}");
+            assert!(
+                (in_mm(read.pitch()) - pitch).abs() < 1e-6,
+                "{text}: {read:?}"
+            );
             assert_eq!(read.text(), text);
             assert!(!read.left_hand(), "{text}");
         }
@@ -920,8 +936,8 @@ mod tests {
         ) {
             match Thread::parse(&text) {
                 Ok(read) => {
-                    prop_assert!(read.diameter().is_finite() && read.diameter() > 0.0);
-                    prop_assert!(read.pitch().is_finite() && read.pitch() > 0.0);
+                    prop_assert!(read.diameter().is_finite() && read.diameter() > mm(0.0));
+                    prop_assert!(read.pitch().is_finite() && read.pitch() > mm(0.0));
                 }
                 Err(error) => if let Some(instead) = error.suggestion() {
                     prop_assert!(Thread::parse(&instead).is_ok(), "{} -> {}", text, instead);

@@ -14,7 +14,7 @@ use crate::model::build::ToolState;
 use crate::model::common::{CheckResult, Critical, Day, Filling, FittedAs, Stage};
 use crate::model::job::{Job, JobKind, JobState};
 use crate::near::spoken;
-use crate::present::joints::{Hole, Joint, joints};
+use crate::present::joints::{Hole, Joint};
 use crate::present::{Present, Worked, is_away};
 
 /// What the page is for.
@@ -406,7 +406,7 @@ fn critical(worked: Worked<'_>) -> Block {
         Critical::Driveline,
         Critical::Fuel,
     ];
-    let joints = joints(worked.present);
+    let joints = &worked.present.joints;
     let mut items = Vec::new();
     let mut unwritten = Vec::new();
     for what in ALL {
@@ -444,8 +444,8 @@ fn loose(present: &Present<'_>) -> Vec<Block> {
     let mut items = Vec::new();
     let mut untouched: BTreeMap<&str, usize> = BTreeMap::new();
     let mut all = 0;
-    let joints = joints(present);
-    for joint in &joints {
+    let joints = &present.joints;
+    for joint in joints {
         all += joint.holes.len();
         let (mut mock_up, mut steps, mut off, mut never) = (0, Vec::new(), Vec::new(), 0);
         for hole in &joint.holes {

@@ -13,7 +13,6 @@ use crate::model::circuit::WireState;
 use crate::model::common::{FittedAs, Stage};
 use crate::model::decision::DecisionState;
 use crate::model::job::{Job, JobKind, JobState};
-use crate::present::joints::joints;
 use crate::present::{Present, Worked, is_away};
 use crate::reckon::quantity::Quantity;
 use crate::reckon::unit::Unit;
@@ -135,7 +134,7 @@ fn places(present: &Present<'_>) -> Vec<(String, String)> {
 }
 
 fn holes(present: &Present<'_>) -> Vec<(String, String)> {
-    let joints = joints(present);
+    let joints = &present.joints;
     let holes = joints.iter().flat_map(|joint| &joint.holes);
     let holes: Vec<Option<FittedAs>> = holes.map(|hole| hole.tight).collect();
     let words = [

@@ -7,7 +7,7 @@ use crate::folder::Folder;
 use crate::model::Kind;
 use crate::model::common::Stage;
 use crate::near::spoken;
-use crate::present::joints::{Joint, Off, joints};
+use crate::present::joints::{Joint, Off};
 use crate::present::{Present, Worked};
 
 /// What came of the changes: joints that are loose because something they clamp came off
@@ -23,7 +23,7 @@ pub fn derived(since: Worked<'_>, until: Worked<'_>) -> Vec<Told> {
         return Vec::new();
     }
     let (was, is) = (since.present, until.present);
-    let mut told = loosened(&joints(was), &joints(is));
+    let mut told = loosened(&was.joints, &is.joints);
     told.extend(full(was, is));
     told
 }
