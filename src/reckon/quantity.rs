@@ -202,7 +202,7 @@ impl Quantity {
     }
 
     /// Half a unit of the last digit of its coarsest figure, in the unit as written.
-    fn half_last_digit(&self) -> f64 {
+    pub(super) fn half_last_digit(&self) -> f64 {
         match &self.form {
             Form::Single(figure) => figure.half_last_digit,
             Form::Range { from, to } => from.half_last_digit.max(to.half_last_digit),
