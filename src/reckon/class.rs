@@ -4,7 +4,8 @@
 //! | --- | --- | --- |
 //! | `4.6` … `12.9` | ISO 898-1 (2009, 2013), bolts, screws and studs | copies of its tables |
 //! | `grade 2`, `grade 5`, `grade 8` | SAE J429, inch bolts | copies of its table |
-//! | `5`, `6`, `8`, `9`, `10`, `12`, `04`, `05` | ISO 898-2, nuts | from memory |
+//! | `5`, `6`, `8`, `10`, `12`, `04`, `05` | ISO 898-2 (1992), nuts | copies of its tables |
+//! | `9` | ISO 898-2 (1992), nuts | from memory |
 //! | `A2-70`, `A4-80` … | ISO 3506-1, stainless bolts | from memory |
 //!
 //! A copy on the web may have a slip in it; these are figures on which several agree. What
@@ -80,8 +81,10 @@ pub struct Hardness {
     pub reads: Band<u16>,
 }
 
-/// ISO 898-1: class, then proof, yield and tensile stress in MPa, then hardness HV.
-const BOLTS: &[((u8, u8), [f64; 3], (u16, u16))] = &[
+/// A row of ISO 898-1: class, then proof, yield and tensile stress in MPa, then hardness HV.
+type BoltRow = ((u8, u8), [f64; 3], (u16, u16));
+
+const BOLTS: &[BoltRow] = &[
     ((4, 6), [225.0, 240.0, 400.0], (120, 220)),
     ((4, 8), [310.0, 340.0, 420.0], (130, 220)),
     ((5, 6), [280.0, 300.0, 500.0], (155, 220)),
@@ -97,9 +100,11 @@ const BOLTS: &[((u8, u8), [f64; 3], (u16, u16))] = &[
 const THICK: f64 = 16.0;
 const THICK_8_8: ([f64; 3], (u16, u16)) = ([600.0, 660.0, 830.0], (255, 335));
 
-/// SAE J429: grade, largest diameter in inches, then proof, yield and tensile stress in
-/// thousands of pounds to the square inch, then the core's hardness.
-const GRADES: &[(u8, f64, [f64; 3], HardnessScale, (u16, u16))] = &[
+/// A row of SAE J429: grade, largest diameter in inches, then proof, yield and tensile stress
+/// in thousands of pounds to the square inch, then the core's hardness.
+type GradeRow = (u8, f64, [f64; 3], HardnessScale, (u16, u16));
+
+const GRADES: &[GradeRow] = &[
     (
         1,
         1.5,
@@ -148,7 +153,18 @@ const LEAST_INCH: f64 = 0.25;
 /// ISO 3506-1: a tenth of the tensile stress in MPa, then the stress at 0.2 per cent.
 const STAINLESS: &[(u8, f64)] = &[(50, 210.0), (70, 450.0), (80, 600.0), (100, 800.0)];
 
-const NUTS: [u8; 6] = [5, 6, 8, 9, 10, 12];
+/// The largest diameters, in millimetres, between which ISO 898-2 gives nuts one stress.
+const NUT_SIZES: [f64; 5] = [4.0, 7.0, 10.0, 16.0, 39.0];
+/// ISO 898-2 (1992): the stress in MPa, in a mandrel of the bolt's area, that a nut stands by
+/// class and diameter; of two styles the lesser.
+const NUTS: &[(u8, [f64; 5])] = &[
+    (5, [520.0, 580.0, 590.0, 610.0, 630.0]),
+    (6, [600.0, 670.0, 680.0, 700.0, 720.0]),
+    (8, [800.0, 855.0, 870.0, 880.0, 920.0]),
+    (9, [900.0, 915.0, 940.0, 950.0, 920.0]),
+    (10, [1040.0, 1040.0, 1040.0, 1050.0, 1060.0]),
+    (12, [1140.0, 1140.0, 1140.0, 1170.0, 1200.0]),
+];
 const THIN_NUTS: [u8; 2] = [4, 5];
 
 /// The pressure of a thousand pounds on a square inch, in megapascals (NIST SP 811).
@@ -186,7 +202,8 @@ impl Class {
             if plain.starts_with('0') {
                 return THIN_NUTS.contains(&number).then_some(Self::ThinNut(number));
             }
-            NUTS.contains(&number).then_some(Self::Nut(number))
+            let is_one = NUTS.iter().any(|nut| nut.0 == number);
+            is_one.then_some(Self::Nut(number))
         };
         known().ok_or_else(|| ClassError {
             written: text.trim().to_owned(),
@@ -233,8 +250,12 @@ impl Class {
             }
             // A nut is tested with a bolt: it must carry what the bolt of its class does.
             Self::Nut(number) => {
-                let stress = f64::from(number) * 100.0;
-                Some(of([stress, stress, stress], 1.0, None))
+                let (_, stresses) = NUTS.iter().find(|nut| nut.0 == number)?;
+                let sizes = NUT_SIZES.iter().zip(stresses);
+                let (_, stress) = sizes
+                    .into_iter()
+                    .find(|(most, _)| in_mm(diameter) <= **most + 1e-9)?;
+                Some(of([*stress; 3], 1.0, None))
             }
             Self::ThinNut(number) => {
                 let stress = if number == 4 { 380.0 } else { 500.0 };

@@ -67,8 +67,8 @@ impl Geometry {
 /// How far from the basic profile a bolt and a nut of the usual tolerance may lie: 6g and 6H
 /// of a metric thread, 2A and 2B of an inch one.
 ///
-/// Metric: the formulas of ISO 965-1. Inch: those of ASME B1.1, at an engagement of one
-/// diameter. Both from memory; FED-STD-H28/2B's worked examples use the same figures.
+/// Metric: the table of ISO 965-1, in copies. Inch: the formulas of ASME B1.1 at an
+/// engagement of one diameter, from memory; copies of its tables agree.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limits {
     /// The gap that lies between the basic profile and the largest bolt.
@@ -84,12 +84,13 @@ pub struct Limits {
 }
 
 impl Limits {
-    /// The limits of a thread of the usual tolerance; none where [`Geometry::of`] has none.
+    /// The limits of a thread of the usual tolerance; none where [`Geometry::of`] has none, or
+    /// the standard has no such pitch at that diameter.
     #[must_use]
     pub fn of(thread: &Thread) -> Option<Self> {
         let geometry = Geometry::of(thread)?;
         let (allowance, of_crest, of_pitch, of_nut_pitch, of_nut_minor) = match thread.form() {
-            ThreadForm::Metric => metric(&geometry),
+            ThreadForm::Metric => metric(&geometry)?,
             _ => inch(&geometry),
         };
         Some(Self {
@@ -104,30 +105,108 @@ impl Limits {
 
 type Tolerances = (Length, Length, Length, Length, Length);
 
-/// The nominal diameters between which ISO 965-1 takes one mean diameter, in millimetres.
-const STEPS: [f64; 12] = [
-    0.99, 1.4, 2.8, 5.6, 11.2, 22.4, 45.0, 90.0, 180.0, 355.0, 710.0, 1000.0,
+/// A row of ISO 965-1 in thousandths of a millimetre, for a pitch in millimetres: the gap g,
+/// the tolerances of bolt diameter (Td) and of the nut's minor diameter (TD1), and those of
+/// the pitch diameters of bolt and nut (Td2, TD2) for the diameters up to each of [`STEPS`];
+/// 0 where the standard has none. Grade 6. The printed figures are the standard's formulas
+/// rounded to preferred numbers, not always to the nearest.
+type ToleranceRow = (f64, [f64; 3], [f64; 4], [f64; 4]);
+
+/// The largest diameters in millimetres of the columns of [`TOLERANCES`].
+const STEPS: [f64; 4] = [5.6, 11.2, 22.4, 45.0];
+
+const TOLERANCES: &[ToleranceRow] = &[
+    (
+        0.5,
+        [20.0, 106.0, 140.0],
+        [75.0, 85.0, 90.0, 0.0],
+        [100.0, 112.0, 118.0, 0.0],
+    ),
+    (
+        0.6,
+        [21.0, 125.0, 160.0],
+        [85.0, 0.0, 0.0, 0.0],
+        [112.0, 0.0, 0.0, 0.0],
+    ),
+    (
+        0.7,
+        [22.0, 140.0, 180.0],
+        [90.0, 0.0, 0.0, 0.0],
+        [118.0, 0.0, 0.0, 0.0],
+    ),
+    (
+        0.75,
+        [22.0, 140.0, 190.0],
+        [90.0, 100.0, 106.0, 0.0],
+        [118.0, 132.0, 140.0, 0.0],
+    ),
+    (
+        0.8,
+        [24.0, 150.0, 200.0],
+        [95.0, 0.0, 0.0, 0.0],
+        [125.0, 0.0, 0.0, 0.0],
+    ),
+    (
+        1.0,
+        [26.0, 180.0, 236.0],
+        [0.0, 112.0, 118.0, 125.0],
+        [0.0, 150.0, 160.0, 170.0],
+    ),
+    (
+        1.25,
+        [28.0, 212.0, 265.0],
+        [0.0, 118.0, 132.0, 0.0],
+        [0.0, 160.0, 180.0, 0.0],
+    ),
+    (
+        1.5,
+        [32.0, 236.0, 300.0],
+        [0.0, 132.0, 140.0, 150.0],
+        [0.0, 180.0, 190.0, 200.0],
+    ),
+    (
+        1.75,
+        [34.0, 265.0, 335.0],
+        [0.0, 0.0, 150.0, 0.0],
+        [0.0, 0.0, 200.0, 0.0],
+    ),
+    (
+        2.0,
+        [38.0, 280.0, 375.0],
+        [0.0, 0.0, 160.0, 170.0],
+        [0.0, 0.0, 212.0, 224.0],
+    ),
+    (
+        2.5,
+        [42.0, 335.0, 450.0],
+        [0.0, 0.0, 170.0, 0.0],
+        [0.0, 0.0, 224.0, 0.0],
+    ),
+    (
+        3.0,
+        [48.0, 375.0, 500.0],
+        [0.0, 0.0, 0.0, 200.0],
+        [0.0, 0.0, 0.0, 265.0],
+    ),
 ];
 
 /// ISO 965-1, grade 6, position g outside and H inside.
-fn metric(geometry: &Geometry) -> Tolerances {
+fn metric(geometry: &Geometry) -> Option<Tolerances> {
     let (d, p) = (in_mm(geometry.diameter), in_mm(geometry.pitch));
-    let step = STEPS.windows(2).find(|step| d > step[0] && d <= step[1]);
-    let mean = step.map_or(d, |step| (step[0] * step[1]).sqrt());
     let micron = |figure: f64| mm(figure / 1000.0);
-    let pitch = 90.0 * p.powf(0.4) * mean.powf(0.1);
-    let minor = if p < 1.0 {
-        433.0 * p - 190.0 * p.powf(1.22)
-    } else {
-        230.0 * p.powf(0.7)
-    };
-    (
-        micron(15.0 + 11.0 * p),
-        micron(180.0 * p.powf(2.0 / 3.0) - 3.15 / p.sqrt()),
-        micron(pitch),
-        micron(1.32 * pitch),
-        micron(minor),
-    )
+    let row = TOLERANCES.iter().find(|row| (row.0 - p).abs() < 1e-6)?;
+    let step = STEPS.iter().position(|most| d <= *most)?;
+    let (of_pitch, of_nut_pitch) = (row.2[step], row.3[step]);
+    let [gap, of_crest, of_nut_minor] = row.1;
+    (of_pitch > 0.0).then(|| {
+        (
+            micron(gap),
+            micron(of_crest),
+            micron(of_pitch),
+            micron(of_nut_pitch),
+            micron(of_nut_minor),
+        )
+    })
 }
 
 /// ASME B1.1, classes 2A and 2B, at an engagement of one diameter.
