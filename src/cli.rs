@@ -11,6 +11,7 @@ pub mod handover;
 pub mod lines;
 pub mod list;
 pub mod merge;
+pub mod reckon;
 pub mod sessions;
 pub mod start;
 mod state;
@@ -59,6 +60,7 @@ enum Command {
     Handover(handover::Handover),
     Takeback(takeback::Takeback),
     Merge(merge::Merge),
+    Reckon(reckon::Reckon),
     Explain(explain::Explain),
     Guard(guard::Guard),
     Demo(demo::Demo),
@@ -81,6 +83,7 @@ pub fn main() -> ExitCode {
         Command::Handover(command) => command.run(),
         Command::Takeback(command) => command.run(),
         Command::Merge(command) => command.run(),
+        Command::Reckon(command) => command.run(),
         Command::Explain(command) => command.run(),
         Command::Guard(command) => command.run(),
         Command::Demo(command) => command.run(),

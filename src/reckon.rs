@@ -6,6 +6,7 @@
 
 pub mod cavities;
 pub mod class;
+pub mod convert;
 pub mod day;
 pub mod friction;
 pub mod geometry;

@@ -1,6 +1,7 @@
 //! Plain pages and tables, worked out from a build. What they look like is said by
 //! `render` alone.
 
+pub mod answer;
 pub mod changes;
 pub mod handover;
 pub mod list;

@@ -338,7 +338,9 @@ impl Geometry {
         })
     }
 
-    fn is_inch(&self) -> bool {
+    /// Whether it is an inch thread.
+    #[must_use]
+    pub fn is_inch(&self) -> bool {
         self.form == ThreadForm::Unified
     }
 }

@@ -117,11 +117,20 @@ fn all() -> impl Iterator<Item = Width> {
     metric.chain(inch)
 }
 
-/// The widths across the flats that a thread of a metric diameter has, by standard.
+/// The widths across the flats that a thread of a diameter has, by standard: metric ones at a
+/// metric size, inch ones at an inch size.
 #[must_use]
 pub fn widths(diameter: Length) -> Vec<Width> {
-    let size = format!("M{}", in_mm(diameter));
-    all().filter(|one| one.size == size).collect()
+    let near = |size: &str| {
+        let metric = size.strip_prefix('M').and_then(|size| size.parse().ok());
+        let inch = size.split_once('/').and_then(|(above, below)| {
+            let (above, below): (f64, f64) = (above.parse().ok()?, below.parse().ok()?);
+            Some(above / below * 25.4)
+        });
+        let size = metric.or(inch);
+        size.is_some_and(|size: f64| (size - in_mm(diameter)).abs() < 1e-6)
+    };
+    all().filter(|one| near(&one.size)).collect()
 }
 
 /// All sizes whose heads or nuts may measure so much across the flats: never one thread

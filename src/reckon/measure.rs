@@ -48,6 +48,8 @@ units! {
     hours, in_hours: Time in time::hour;
     /// A share of the whole: 1 is all of it. Also a coefficient, such as that of friction.
     share, as_share: Ratio in ratio::ratio;
+    /// A share of so many per cent.
+    percent, in_percent: Ratio in ratio::percent;
 }
 
 /// The torque of a force at the end of an arm.
@@ -108,6 +110,10 @@ written! {
     length_of: Length;
     /// What is written as a torque, from its least to its most; none of anything else.
     torque_of: Torque;
+    /// What is written as a force, from its least to its most; none of anything else.
+    force_of: Force;
+    /// What is written as a share, from its least to its most; none of anything else.
+    ratio_of: Ratio;
     /// What is written as an angle, from its least to its most; none of anything else.
     angle_of: Angle;
     /// What is written as a time, from its least to its most; none of anything else.

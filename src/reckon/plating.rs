@@ -21,7 +21,7 @@
 
 use super::class::{Class, Strength};
 use super::geometry::Limits;
-use super::measure::{Band, Length, Time, hours, in_megapascals};
+use super::measure::{Band, Length, Time, hours, in_megapascals, in_microns, microns};
 use super::unit::HardnessScale;
 
 /// The growth of the pitch diameter under a layer.
@@ -42,6 +42,81 @@ pub fn thickest(limits: &Limits) -> Length {
     limits.allowance / 4.0
 }
 
+/// The nominal layers of ISO 4042, in thousandths of a millimetre.
+const LAYERS: [f64; 9] = [3.0, 5.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0];
+
+/// The thickest nominal layer that is no thicker than this; none where not even the thinnest is.
+#[must_use]
+pub fn nominal_layer(thickest: Length) -> Option<Length> {
+    let fits = |layer: &&f64| **layer <= in_microns(thickest) + 1e-6;
+    LAYERS.iter().rev().find(fits).map(|layer| microns(*layer))
+}
+
+/// What is laid on hardware.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Coat {
+    /// Electroplated zinc.
+    Zinc,
+    /// Electroplated zinc-nickel.
+    ZincNickel,
+    /// Electroplated cadmium.
+    Cadmium,
+    /// Electroplated nickel.
+    Nickel,
+    /// Electroplated chrome.
+    Chrome,
+    /// Phosphate, which the bath lays on with hydrogen as well.
+    Phosphate,
+    /// Zinc flake, painted on and baked.
+    ZincFlake,
+    /// Dipped in molten zinc.
+    HotDip,
+}
+
+/// Every coat, in the order that they are listed to the reader.
+pub const COATS: [Coat; 8] = [
+    Coat::Zinc,
+    Coat::ZincNickel,
+    Coat::Cadmium,
+    Coat::Nickel,
+    Coat::Chrome,
+    Coat::Phosphate,
+    Coat::ZincFlake,
+    Coat::HotDip,
+];
+
+impl Coat {
+    /// The word that it is asked for by.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Zinc => "zinc",
+            Self::ZincNickel => "zinc-nickel",
+            Self::Cadmium => "cadmium",
+            Self::Nickel => "nickel",
+            Self::Chrome => "chrome",
+            Self::Phosphate => "phosphate",
+            Self::ZincFlake => "zinc flake",
+            Self::HotDip => "hot-dip zinc",
+        }
+    }
+
+    /// Reads the word; a hyphen is as good as a blank.
+    #[must_use]
+    pub fn named(word: &str) -> Option<Self> {
+        let plain = |text: &str| text.trim().to_ascii_lowercase().replace('-', " ");
+        let word = plain(word);
+        COATS.into_iter().find(|one| plain(one.word()) == word)
+    }
+
+    /// Whether laying it on brings hydrogen into the steel. The acid that cleans before it
+    /// does so whatever the coat.
+    #[must_use]
+    pub fn brings_hydrogen(self) -> bool {
+        !matches!(self, Self::ZincFlake | Self::HotDip)
+    }
+}
+
 /// How much electroplating endangers a bolt.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Risk {
@@ -60,6 +135,54 @@ const NEWER: u16 = 390;
 /// ASTM F1941: the same on the Rockwell scale.
 const NEWER_ROCKWELL: u16 = 39;
 
+/// 320 and 365 HV on the Rockwell scale (ISO 18265, from memory).
+const OLDER_ROCKWELL: [u16; 2] = [32, 37];
+
+/// What each edition says of electroplating hardware of a strength; nothing where its hardness
+/// is not known.
+#[must_use]
+pub fn says(strength: &Strength) -> Vec<(&'static str, String)> {
+    let Some(hardness) = strength.hardness else {
+        return Vec::new();
+    };
+    let most = hardness.reads.most;
+    // On the soft scale nothing reaches any of these.
+    let (older, newer, unit) = match hardness.scale {
+        HardnessScale::Vickers => (OLDER, NEWER, "HV"),
+        HardnessScale::RockwellC => (OLDER_ROCKWELL, NEWER_ROCKWELL, "HRC"),
+        _ => ([u16::MAX; 2], u16::MAX, ""),
+    };
+    let first = if most > older[1] {
+        format!(
+            "up to {most} {unit}, above {}: only by agreement of maker and customer, and no promise that it is whole",
+            older[1]
+        )
+    } else if most > older[0] {
+        format!(
+            "up to {most} {unit}, above {}: the process is to be proved by test",
+            older[0]
+        )
+    } else {
+        "asks for nothing".to_owned()
+    };
+    let above = most > newer;
+    let newest = |does: &str| {
+        if above {
+            format!("up to {most} {unit}, above {newer}: {does}")
+        } else {
+            "asks for nothing".to_owned()
+        }
+    };
+    vec![
+        ("ISO 4042:1999", first),
+        ("ISO 4042:2018, 2022", newest("measures are taken")),
+        ("ASTM F1941, from 2015", {
+            // It counts on the Rockwell scale: 390 HV is about 39 HRC.
+            newest("it is baked")
+        }),
+    ]
+}
+
 /// How much electroplating endangers hardware of a strength, by how hard it may be.
 #[must_use]
 pub fn risk(strength: &Strength) -> Risk {
@@ -71,8 +194,7 @@ pub fn risk(strength: &Strength) -> Risk {
         HardnessScale::Vickers if most > NEWER => Risk::Every,
         HardnessScale::Vickers if most > OLDER[0] => Risk::Older,
         HardnessScale::RockwellC if most > NEWER_ROCKWELL => Risk::Every,
-        // 320 HV is about 32 HRC (ISO 18265, from memory).
-        HardnessScale::RockwellC if most > 32 => Risk::Older,
+        HardnessScale::RockwellC if most > OLDER_ROCKWELL[0] => Risk::Older,
         _ => Risk::None,
     }
 }

@@ -1,0 +1,216 @@
+//! `matchmark reckon torque`.
+
+use clap::Args;
+
+use super::thread::{standard, strength};
+use super::{MAKER_FIRST, digits, loads, of_kind, refused, torques};
+use crate::reckon::friction::Surface;
+use crate::reckon::measure::{
+    Band, Force, as_share, force_of, in_newton_metres, in_newtons, in_percent, ratio_of, share,
+};
+use crate::reckon::tightening::{Turned, USUAL_SHARE};
+use crate::report::answer::{Answer, Fact, Line, Part};
+
+/// Work out the torque for a clamp load, or the clamp load of a torque: always a band
+///
+/// Nobody knows the friction of one bolt, and most of a torque only rubs: one torque
+/// comes to clamp loads that lie nearly as two to one. Without `--torque` it tells the
+/// torques for 75 % of the bolt's proof load.
+#[derive(Debug, Args)]
+pub struct TorqueArgs {
+    /// The thread, as `M10x1.5` or `3/8-16UNC`
+    thread: String,
+    /// The class or grade of the bolt, as `8.8` or `"grade 5"`
+    #[arg(long, value_name = "CLASS")]
+    class: Option<String>,
+    /// What is on thread and head: `dry`, `oiled`, `greased`, `anti-seize`, `zinc`,
+    /// `zinc-nickel`, `"zinc flake"`, `cadmium`, `black`, `stainless`, `"locking compound"`
+    #[arg(long, value_name = "STATE")]
+    surface: String,
+    /// Tell what clamp load this torque comes to
+    #[arg(long, value_name = "TORQUE", conflicts_with_all = ["share", "load"])]
+    torque: Option<String>,
+    /// Share of the proof load that is wanted, as `65%`
+    #[arg(long, value_name = "SHARE", conflicts_with = "load")]
+    share: Option<String>,
+    /// The clamp load that is wanted, as `20 kN`
+    #[arg(long, value_name = "FORCE")]
+    load: Option<String>,
+}
+
+impl TorqueArgs {
+    pub(super) fn answer(&self) -> anyhow::Result<Answer> {
+        let (thread, geometry) = super::thread(&self.thread)?;
+        let surface = super::surface(&self.surface)?;
+        let class = self.class.as_deref().map(super::class).transpose()?;
+        if let Some(nut) = class.filter(|class| class.is_nut()) {
+            return Err(refused(
+                format!("{nut} is the class of a nut, and the bolt is what stretches"),
+                "write the class of the bolt, as in `--class 8.8`",
+            ));
+        }
+        let strength = class
+            .map(|class| strength(class, &geometry).map(|strength| (class, strength)))
+            .transpose()?;
+        let proof = strength.map(|(_, strength)| strength.proof_load(geometry.stress_area));
+
+        let turned = Turned::new(geometry, None);
+        let friction = surface.friction();
+        let mut answer = Answer::about(thread.text());
+        let mut part = Part::default();
+        if let Some((class, _)) = strength {
+            part.line(
+                Line::told("class", class.to_string()).fact("class", Fact::Word(class.to_string())),
+            );
+            answer.source(standard(class));
+        }
+        part.line(
+            Line::told("surface", surface.word())
+                .fact("surface", Fact::Word(surface.word().to_owned())),
+        );
+        let factor = friction.map(|one| as_share(turned.nut_factor(one)));
+        let hundredths = |band: Band<f64>| format!("{:.2}–{:.2}", band.least, band.most);
+        part.line(
+            Line::told("friction", hundredths(friction.map(as_share)))
+                .beside("in the thread and under the head")
+                .band("friction", "", friction.map(as_share)),
+        );
+        part.line(
+            Line::told("nut factor K", hundredths(factor))
+                .beside("of torque = K × diameter × load")
+                .band("nut_factor", "", factor),
+        );
+        if let Some(proof) = proof {
+            part.line(
+                Line::told("proof load", loads(Band::new(proof, proof)))
+                    .number("proof_load_n", in_newtons(proof)),
+            );
+        }
+        match &self.torque {
+            Some(written) => {
+                let (given, band) = super::torque("`--torque`", written)?;
+                let loads_of = Band::new(
+                    turned.loads(band.least, friction).least,
+                    turned.loads(band.most, friction).most,
+                );
+                part.line(
+                    Line::told("torque", torques(band, "N·m"))
+                        .beside(torques(band, "lb-ft"))
+                        .band("torque", "nm", band.map(in_newton_metres)),
+                );
+                answer.about = format!("{} at {}", thread.text(), given.text());
+                clamps(&mut part, loads_of, proof, &mut answer);
+            }
+            None => self.wants(&mut part, &turned, surface, proof, &mut answer)?,
+        }
+        answer.parts.push(part);
+        answer.source("MIL-HDBK-60 appendix B, 100.5: torque and load");
+        answer.source(&format!(
+            "Friction, {}: {}",
+            surface.word(),
+            surface.source()
+        ));
+        if matches!(surface, Surface::Stainless) {
+            answer
+                .caution("Stainless thread seizes as it is turned; grease it, and reckon greased.");
+        }
+        if matches!(surface, Surface::LockingCompound) {
+            answer
+                .caution("Compounds differ more than this band; their makers print the friction.");
+        }
+        answer.caution(
+            "Oil on a thread that is to be dry raises the load by a third and more at the same torque. A thread that turns stiffly, a prevailing-torque nut or a damaged face puts all of it in doubt.",
+        );
+        answer.caution(MAKER_FIRST);
+        Ok(answer)
+    }
+
+    /// The torques for the load that is wanted.
+    fn wants(
+        &self,
+        part: &mut Part,
+        turned: &Turned,
+        surface: Surface,
+        proof: Option<Force>,
+        answer: &mut Answer,
+    ) -> anyhow::Result<()> {
+        let (load, from) = match (&self.load, proof) {
+            (Some(written), _) => {
+                let (_, band) = of_kind("`--load`", written, "20 kN", "a force", force_of)?;
+                ((band.least + band.most) / 2.0, "as asked".to_owned())
+            }
+            (None, Some(proof)) => {
+                let wanted = match &self.share {
+                    Some(written) => {
+                        let (_, band) = of_kind("`--share`", written, "65%", "a share", ratio_of)?;
+                        (band.least + band.most) / 2.0
+                    }
+                    None => {
+                        answer.source("75 % of the proof load: common practice, no source");
+                        share(USUAL_SHARE)
+                    }
+                };
+                let per_cent = digits(in_percent(wanted), 3);
+                (proof * wanted, format!("{per_cent} % of the proof load"))
+            }
+            (None, None) => {
+                return Err(refused(
+                    "how tight it may be depends on what the bolt stands",
+                    "add its class as in `--class 8.8`, a load as in `--load 20kN`, or a torque as in `--torque \"24 N·m\"`",
+                ));
+            }
+        };
+        let band = turned.torques(load, surface.friction());
+        part.line(
+            Line::told("clamp load", loads(Band::new(load, load)))
+                .beside(from)
+                .number("preload_n", in_newtons(load)),
+        );
+        part.line(
+            Line::told("torque", torques(band, "N·m"))
+                .beside(torques(band, "lb-ft"))
+                .band("torque", "nm", band.map(in_newton_metres)),
+        );
+        part.note(
+            "The low end is for the most slippery of such bolts: setting it never overloads one, and leaves the roughest looser.",
+        );
+        if let Some(proof) = proof {
+            let loosest = turned.loads(band.least, surface.friction()).least;
+            part.note(format!(
+                "At the low end the clamp load lies between {} % and {} % of the proof load.",
+                digits(in_percent(loosest / proof), 2),
+                digits(in_percent(load / proof), 2)
+            ));
+            if load > proof {
+                answer.caution("This is more than the proof load: the bolt stretches for good.");
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The clamp loads that a torque comes to.
+fn clamps(part: &mut Part, band: Band<Force>, proof: Option<Force>, answer: &mut Answer) {
+    part.line(Line::told("clamp load", loads(band)).band("preload", "n", band.map(in_newtons)));
+    let Some(proof) = proof else {
+        part.note("With `--class` it is told as a share of the proof load as well.");
+        return;
+    };
+    let shares = band.map(|load| in_percent(load / proof));
+    part.line(
+        Line::told(
+            "of the proof load",
+            format!("{}–{} %", digits(shares.least, 2), digits(shares.most, 2)),
+        )
+        .band("share_of_proof", "percent", shares),
+    );
+    if shares.least > 100.0 {
+        answer.caution(
+            "Whatever the friction, this is more than the proof load: the bolt stretches for good.",
+        );
+    } else if shares.most > 100.0 {
+        answer.caution(
+            "With the least friction of the band this passes the proof load: the bolt may stretch for good.",
+        );
+    }
+}
