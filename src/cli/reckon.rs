@@ -178,13 +178,6 @@ fn listed<'a>(words: impl IntoIterator<Item = &'a str>) -> String {
     words.join(", ")
 }
 
-/// An amount in a unit, to so many significant digits.
-fn in_unit(amount: Amount, unit: &str) -> String {
-    let unit = Unit::read(unit).ok();
-    let figure = unit.and_then(|unit| amount.figure(unit));
-    figure.map(|figure| figure.to_string()).unwrap_or_default()
-}
-
 /// A number to so many significant digits, with no zeros behind; whole digits are kept.
 fn digits(value: f64, count: i32) -> String {
     if value == 0.0 || !value.is_finite() {
@@ -228,7 +221,8 @@ fn loads(band: Band<Force>) -> String {
 
 /// A length in millimetres, to a thousandth.
 fn millimetres(length: Length) -> String {
-    let text = format!("{:.3}", in_mm(length));
+    // Half a thousandth goes up, as on paper: 1.5875 to 1.588.
+    let text = format!("{:.3}", in_mm(length) + 1e-9);
     format!("{} mm", text.trim_end_matches('0').trim_end_matches('.'))
 }
 
@@ -239,3 +233,204 @@ fn in_inch(length: Length) -> String {
 
 /// What is said wherever a torque is told.
 const MAKER_FIRST: &str = "The maker's figure comes first. This is an aid where none is printed; on brakes, steering, suspension and restraints ask who may say.";
+
+#[cfg(test)]
+mod tests {
+    use clap::Parser;
+    use proptest::prelude::*;
+    use serde_json::Value;
+
+    use super::*;
+
+    #[derive(Debug, Parser)]
+    struct Typed {
+        #[command(flatten)]
+        reckon: Reckon,
+    }
+
+    /// What comes of words as they are typed; `None` where they are refused.
+    fn asked(words: &[&str]) -> Option<Answer> {
+        let words = ["reckon"].into_iter().chain(words.iter().copied());
+        let typed = Typed::try_parse_from(words).ok()?;
+        match &typed.reckon.what {
+            What::Convert(asked) => asked.answer().ok(),
+            What::Thread(asked) => asked.answer().ok(),
+            What::Torque(asked) => asked.answer().ok(),
+            What::Wrench(asked) => asked.answer().ok(),
+            What::Plating(asked) => asked.answer().ok(),
+            What::Vin(asked) => Some(asked.answer()),
+        }
+    }
+
+    /// What programs read of it.
+    fn told(words: &[&str]) -> Value {
+        let answer = asked(words);
+        assert!(answer.is_some(), "{words:?} is refused");
+        let json = answer.map(|answer| answer::json(&answer));
+        serde_json::from_str(&json.unwrap_or_default()).unwrap_or_default()
+    }
+
+    fn number(of: &Value, key: &str) -> f64 {
+        assert!(of[key].is_number(), "{key} in {of}");
+        of[key].as_f64().unwrap_or(f64::NAN)
+    }
+
+    const THREADS: [&str; 8] = [
+        "M5",
+        "M6",
+        "M8x1.25",
+        "M8x1",
+        "M10x1.5",
+        "M12",
+        "M16",
+        "3/8-16UNC",
+    ];
+
+    proptest! {
+        /// Whatever is typed is answered or refused, in both forms, and hides nothing.
+        #[test]
+        fn any_text_is_answered_or_refused(text in ".{0,40}", figure in "[-0-9.]{1,9} ?(N·m|mm|deg|µm|in|lb-ft|%)") {
+            for given in [text.as_str(), figure.as_str()] {
+                for words in [
+                    vec!["convert", given],
+                    vec!["thread", given],
+                    vec!["thread", "M8", "--class", given],
+                    vec!["thread", "M8", "--class", "8.8", "--into", given],
+                    vec!["thread", "M8", "--class", "8.8", "--into", "steel", "--engagement", given],
+                    vec!["torque", "M8", "--class", "8.8", "--surface", given],
+                    vec!["torque", "M8", "--class", "8.8", "--surface", "dry", "--torque", given],
+                    vec!["torque", "M8", "--class", "8.8", "--surface", "dry", "--share", given],
+                    vec!["torque", "M8", "--surface", "dry", "--load", given],
+                    vec!["wrench", given, "--from", "1 N·m", "--to", "9 N·m"],
+                    vec!["wrench", "24 N·m", "--to", given],
+                    vec!["wrench", "24 N·m", "--to", "90 N·m", "--lever", given, "--extension", "55mm"],
+                    vec!["wrench", "24 N·m", "--to", "90 N·m", "--lever", "380mm", "--extension", given],
+                    vec!["wrench", "24 N·m", "--to", "90 N·m", "--lever", "380mm", "--extension", "55mm", "--angle", given],
+                    vec!["plating", "M8", "--layer", given],
+                    vec!["plating", "M8", "--process", given],
+                    vec!["vin", given],
+                ] {
+                    if let Some(found) = asked(&words) {
+                        let text = answer::text(&found, 80);
+                        prop_assert!(!text.contains(['\u{1b}', '\u{202e}', '\r']));
+                        prop_assert!(!text.contains("NaN") && !text.contains(" inf"), "{words:?}: {text}");
+                        let json: Result<Value, _> = serde_json::from_str(&answer::json(&found));
+                        prop_assert!(json.is_ok());
+                    }
+                }
+            }
+        }
+
+        /// A torque that was worked out for a load comes to that load, at the friction that it
+        /// was worked out for.
+        #[test]
+        fn a_torque_goes_there_and_back(
+            thread in prop::sample::select(&THREADS[..]),
+            kilonewtons in 1u32..60,
+            surface in prop::sample::select(&SURFACES[..]),
+        ) {
+            let load = format!("{kilonewtons} kN");
+            let wanted = told(&["torque", thread, "--surface", surface.word(), "--load", &load]);
+            let (least, most) = (number(&wanted, "torque_min_nm"), number(&wanted, "torque_max_nm"));
+            prop_assert!(least < most);
+            let back = |torque: f64, key| {
+                let torque = format!("{torque:.4} N·m");
+                let told = told(&["torque", thread, "--surface", surface.word(), "--torque", &torque]);
+                number(&told, key)
+            };
+            let load = f64::from(kilonewtons) * 1000.0;
+            prop_assert!((back(least, "preload_max_n") / load - 1.0).abs() < 1e-3);
+            prop_assert!((back(most, "preload_min_n") / load - 1.0).abs() < 1e-3);
+        }
+
+        /// More load wants more torque, a longer extension a lower setting, more engagement
+        /// is never worse.
+        #[test]
+        fn more_is_more(first in 1u32..200, second in 1u32..200) {
+            let (less, more) = (first.min(second), first.max(second));
+            prop_assume!(less < more);
+            let torque = |load: u32| {
+                let load = format!("{load} kN");
+                number(&told(&["torque", "M12", "--surface", "oiled", "--load", &load]), "torque_max_nm")
+            };
+            prop_assert!(torque(less) < torque(more));
+            let setting = |extension: u32, angle| {
+                let extension = format!("{extension} mm");
+                let words = ["wrench", "24 N·m", "--to", "90 N·m", "--lever", "500mm", "--extension", &extension, "--angle", angle];
+                number(&told(&words), "setting_nm")
+            };
+            prop_assert!(setting(less, "0deg") > setting(more, "0deg"));
+            prop_assert!(setting(less, "180deg") < setting(more, "180deg"));
+            prop_assert!((setting(more, "90deg") - 24.0).abs() < 1e-6);
+            prop_assert!((setting(more, "30deg") - setting(more, "-30deg")).abs() < 1e-6);
+            let enough = |engaged: u32| {
+                let engaged = format!("{engaged} mm");
+                let words = ["thread", "M10", "--class", "8.8", "--into", "aluminium", "--engagement", &engaged];
+                told(&words)["engagement_is_enough"].as_bool()
+            };
+            prop_assert!(enough(less) <= enough(more));
+        }
+    }
+
+    #[test]
+    fn harder_and_thicker_stands_more() {
+        for thread in THREADS.iter().filter(|thread| thread.starts_with('M')) {
+            let loads: Vec<f64> = ["4.6", "5.8", "8.8", "9.8", "10.9", "12.9"]
+                .map(|class| number(&told(&["thread", thread, "--class", class]), "proof_load_n"))
+                .into();
+            assert!(loads.is_sorted(), "{thread}: {loads:?}");
+        }
+        let areas = [
+            "M3", "M4", "M5", "M6", "M8", "M8x1", "M10", "M12", "M16", "M24",
+        ]
+        .map(|thread| number(&told(&["thread", thread]), "stress_area_mm2"));
+        assert!(areas.is_sorted(), "{areas:?}");
+    }
+
+    #[test]
+    fn a_wrench_says_whether_it_covers_what_is_set_on_it() {
+        let covers = |words: &[&str]| {
+            let told = told(words);
+            told["wrenches"][0]["covers"].as_bool()
+        };
+        let range = ["--from", "5 N·m", "--to", "25 N·m"];
+        assert_eq!(
+            covers(&[&["wrench", "24 N·m"], &range[..]].concat()),
+            Some(true)
+        );
+        assert_eq!(
+            covers(&[&["wrench", "26 N·m"], &range[..]].concat()),
+            Some(false)
+        );
+        assert_eq!(
+            covers(&[&["wrench", "4.9 N·m"], &range[..]].concat()),
+            Some(false)
+        );
+        // With a long extension less is set.
+        let long = ["--lever", "300mm", "--extension", "60mm"];
+        let words = [&["wrench", "28 N·m"], &range[..], &long[..]].concat();
+        assert_eq!(covers(&words), Some(true));
+        assert!(asked(&["wrench", "24 N·m", "--to", "9 N·m", "--extension", "55mm"]).is_none());
+        assert!(asked(&["wrench", "24 N·m", "--to", "9 N·m", "--angle", "5deg"]).is_none());
+    }
+
+    #[test]
+    fn a_number_of_elsewhere_is_not_wrong_for_want_of_a_check_digit() {
+        for (given, valid, applies, digit) in [
+            ("1M8GDM9AXKP042788", true, true, Some("X")),
+            ("1M8GDM9A1KP042788", false, true, Some("X")),
+            ("WP0ZZZ99ZTS392124", true, false, Some("8")),
+            ("1M8GDM9AXKPO42788", false, true, None),
+            ("DM441877", false, false, None),
+        ] {
+            let told = told(&["vin", given]);
+            assert_eq!(told["valid"].as_bool(), Some(valid), "{given}");
+            assert_eq!(
+                told["check_digit_applies"].as_bool(),
+                Some(applies),
+                "{given}"
+            );
+            assert_eq!(told["check_digit"].as_str(), digit, "{given}");
+        }
+    }
+}

@@ -41,20 +41,13 @@ fn figures(part: &Part, width: usize) -> String {
         figures,
         firm,
     };
-    // Where all that stands there is words there is no point to line up on.
-    let all_words = part.lines.iter().all(|line| !is_figure(&line.figure));
     let rows: Vec<Vec<Shown>> = part
         .lines
         .iter()
         .map(|line| {
-            let figure = if all_words || !is_figure(&line.figure) {
-                Shown::Text(seen(&line.figure))
-            } else {
-                Shown::figure(&line.figure)
-            };
             vec![
                 Shown::Text(seen(&line.label)),
-                figure,
+                figure(&line.figure),
                 Shown::Text(seen(&line.beside)),
             ]
         })
@@ -73,9 +66,21 @@ fn figures(part: &Part, width: usize) -> String {
         .collect()
 }
 
-fn is_figure(text: &str) -> bool {
-    let text = text.strip_prefix('-').unwrap_or(text);
-    text.starts_with(|c: char| c.is_ascii_digit())
+/// A figure, in the parts that line up; words stay words. A range lines up on the point of
+/// its second figure. A number that nothing says more of is a mark: a class, a digit.
+fn figure(text: &str) -> Shown {
+    let text = seen(text);
+    let is_number = text.starts_with(|c: char| c.is_ascii_digit() || c == '-');
+    let is_mark = text.chars().all(|c| c.is_ascii_digit());
+    if !is_number || is_mark || text.contains(", ") {
+        return Shown::Text(text);
+    }
+    let second = text.find('–').map_or(0, |dash| dash + '–'.len_utf8());
+    let (first, rest) = text.split_at(second);
+    match Shown::figure(rest) {
+        Shown::Figure(whole, part, unit) => Shown::Figure(format!("{first}{whole}"), part, unit),
+        words @ Shown::Text(_) => words,
+    }
 }
 
 /// A sentence, its further lines set in like its first.
@@ -150,7 +155,7 @@ mod tests {
     fn figures_stand_under_each_other() {
         let text = text(&sample(), 60);
         let wanted =
-            "M8\n\nLoads\n    proof load   21.2 kN\n    hardness    320–380 HV    ISO 898-1\n";
+            "M8\n\nLoads\n    proof load   21.2 kN\n    hardness    320–380   HV  ISO 898-1\n";
         assert!(text.starts_with(wanted), "{text}");
         assert!(!text.contains('\u{1b}'), "{text:?}");
         assert!(text.ends_with("\nSources\n    one\n\nCaution\n    Take care.\n"));

@@ -17,6 +17,7 @@ use crate::report::answer::{Answer, Line, Part};
 #[derive(Debug, Args)]
 pub struct Convert {
     /// The quantity, as `"18 lb-ft"`, `"37–43 N·m"` or `"44 ±10 N·m"`
+    #[arg(allow_hyphen_values = true)]
     quantity: String,
 }
 

@@ -66,7 +66,7 @@ impl PlatingArgs {
         );
         answer.parts.push(growth);
         if let Some((class, strength)) = hardware {
-            answer.source(standard(class));
+            answer.source(&format!("Strength: {}", standard(class)));
             let part = brittleness(coat, class, &strength, &mut answer);
             answer.parts.push(part);
         } else {
@@ -144,7 +144,7 @@ fn growth(
                     .fact("layer_fits", Fact::Flag(fits)),
             );
         }
-        part.note("Layers are thicker at the ends of a bolt: one longer than five diameters takes up a quarter more, longer than ten half more.");
+        part.note("Layers are thicker at the ends of a bolt: one longer than five diameters takes up a quarter more of the gap, longer than ten half more (ISO 4042, batch average).");
     } else {
         part.note(format!(
             "No gap of {tolerance} is known for this thread, so how thick a layer it takes can't be told."

@@ -60,7 +60,7 @@ impl ThreadArgs {
         answer.parts.extend(flats(&geometry, &mut answer.sources));
         if let Some((class, strength)) = strength {
             answer.parts.push(stands(class, &strength, &geometry));
-            answer.source(standard(class));
+            answer.source(&format!("Strength: {}", standard(class)));
             answer.caution(
                 "A class counts where it is stamped on that head. A bolt with no mark, or whose mark nobody knows, is of no class.",
             );
@@ -167,10 +167,11 @@ fn sizes(geometry: &Geometry, sources: &mut Vec<String>) -> Part {
         part.line(sized(label, key, length, geometry));
     }
     let area = in_mm2(geometry.stress_area);
-    part.line(
-        Line::told("stress area", format!("{} mm2", digits(area, 3)))
-            .number("stress_area_mm2", area),
-    );
+    let mut stress = Line::told("stress area", format!("{} mm2", digits(area, 3)));
+    if geometry.is_inch() {
+        stress = stress.beside(format!("{:.4} in2", area / 25.4 / 25.4));
+    }
+    part.line(stress.number("stress_area_mm2", area));
     sources.push(if geometry.is_inch() {
         "Sizes: ASME B1.1 and FED-STD-H28/2B table II.B.1".to_owned()
     } else {
@@ -475,14 +476,15 @@ fn repairs(thread: &Thread) -> Option<Part> {
         .iter()
         .map(|length| vec![("length_mm".to_owned(), Fact::Number(in_mm(*length)))]);
     part.line(
-        Line::told("insert lengths", format!("{} mm", lengths.join(", ")))
+        Line::told("insert lengths", "")
+            .beside(format!("{} mm", lengths.join(", ")))
             .fact("insert_lengths", Fact::Rows(rows.collect())),
     );
     let larger = repair::next_larger(thread);
     if !larger.is_empty() {
         let told = larger
             .iter()
-            .map(|(name, drill)| format!("{name} (drill {})", digits(in_mm(*drill), 3)));
+            .map(|(name, drill)| format!("{name} (drill {})", millimetres(*drill)));
         let rows = larger.iter().map(|(name, drill)| {
             vec![
                 ("thread".to_owned(), Fact::Word((*name).to_owned())),
@@ -490,7 +492,8 @@ fn repairs(thread: &Thread) -> Option<Part> {
             ]
         });
         part.line(
-            Line::told("next larger", told.collect::<Vec<_>>().join(", "))
+            Line::told("next larger", "")
+                .beside(told.collect::<Vec<_>>().join(", "))
                 .fact("next_larger", Fact::Rows(rows.collect())),
         );
     }

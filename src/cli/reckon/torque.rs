@@ -4,12 +4,16 @@ use clap::Args;
 
 use super::thread::{standard, strength};
 use super::{MAKER_FIRST, digits, loads, of_kind, refused, torques};
+use crate::reckon::class::Class;
 use crate::reckon::friction::Surface;
 use crate::reckon::measure::{
     Band, Force, as_share, force_of, in_newton_metres, in_newtons, in_percent, ratio_of, share,
 };
 use crate::reckon::tightening::{Turned, USUAL_SHARE};
 use crate::report::answer::{Answer, Fact, Line, Part};
+
+/// What a band does not say.
+const STRAY: &str = "Single bolts stray further: of 30 that NASA-STD-5020B tightened as they came out of the bag, the loads at one torque lay from 65 to 164 % of their mean.";
 
 /// Work out the torque for a clamp load, or the clamp load of a torque: always a band
 ///
@@ -60,9 +64,9 @@ impl TorqueArgs {
         let mut part = Part::default();
         if let Some((class, _)) = strength {
             part.line(
-                Line::told("class", class.to_string()).fact("class", Fact::Word(class.to_string())),
+                Line::told("bolt", called(class)).fact("class", Fact::Word(class.to_string())),
             );
-            answer.source(standard(class));
+            answer.source(&format!("Strength: {}", standard(class)));
         }
         part.line(
             Line::told("surface", surface.word())
@@ -103,6 +107,7 @@ impl TorqueArgs {
             }
             None => self.wants(&mut part, &turned, surface, proof, &mut answer)?,
         }
+        part.note(STRAY);
         answer.parts.push(part);
         answer.source("MIL-HDBK-60 appendix B, 100.5: torque and load");
         answer.source(&format!(
@@ -186,6 +191,14 @@ impl TorqueArgs {
             }
         }
         Ok(())
+    }
+}
+
+/// A class as it is spoken of.
+fn called(class: Class) -> String {
+    match class {
+        Class::Grade(_) => class.to_string(),
+        _ => format!("class {class}"),
     }
 }
 

@@ -70,6 +70,9 @@ impl Vin {
                 })
                 .fact("check_digit_applies", Fact::Flag(applies)),
         );
+        if let Some(Fault::Length(_)) = form {
+            part.note("Before 1981 makers had forms of their own, of other lengths; of these nothing is told here.");
+        }
         answer.parts.push(part);
         answer.source("49 CFR 565.15, tables III to V: values, weights, remainder");
         answer.source("ISO 3779 for the form, from memory");

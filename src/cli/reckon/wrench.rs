@@ -34,7 +34,7 @@ pub struct WrenchArgs {
     extension: Option<String>,
     /// Between the two: `0deg` straight on, `90deg` square to it, `180deg` folded back
     /// [default: 0deg]
-    #[arg(long, value_name = "ANGLE")]
+    #[arg(long, value_name = "ANGLE", allow_hyphen_values = true)]
     angle: Option<String>,
     /// The least that the wrench can be set to
     #[arg(long, value_name = "TORQUE", requires = "to")]
