@@ -836,6 +836,10 @@ fn printings_of_one_torque_agree_and_slips_are_named() {
         ("9.8 N·m", "1 kgf·m", None),
         ("18 lb-ft", "24 N·m", None),
         ("37–43 N·m", "27–32 lb-ft", None),
+        // A tolerance is often printed with the first figure only.
+        ("44 ±10 N·m", "32 lb-ft", None),
+        ("44 ±10 N·m", "32 ±7 lb-ft", None),
+        ("44 ±10 N·m", "32 lb-in", Some(Some(Slip::Twelve))),
         // Somebody who takes 1 kgf·m for 10 N·m.
         ("120 N·m", "12.0 kgf·m", None),
         ("7 N·m", "62 lb-ft", Some(Some(Slip::Twelve))),

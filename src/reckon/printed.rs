@@ -7,8 +7,8 @@
 //! slip is called one only beyond 6 per cent.
 
 use super::measure::{Ratio, as_share, share};
-use super::quantity::Quantity;
-use super::unit::Dimension;
+use super::quantity::{Form, Quantity};
+use super::unit::{Amount, Dimension};
 
 /// How two printings of one torque stand to each other.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -56,41 +56,40 @@ pub fn compare(one: &Quantity, other: &Quantity, slip: Ratio) -> Option<Printing
 
 /// Whether the bands that half of the last printed digit leaves open meet, end by end.
 fn within_half_digits(one: &Quantity, other: &Quantity) -> bool {
-    let ends = |of: &Quantity| {
-        let unit = of.unit();
-        let half = of.half_last_digit();
-        [of.low(), of.nominal(), of.high()].map(|amount| {
-            let value = amount.in_unit(unit);
-            value.map(|value| (unit.amount(value - half), unit.amount(value + half)))
-        })
+    let band = |of: &Quantity, amount: Amount| {
+        let (unit, half) = (of.unit(), of.half_last_digit());
+        let value = amount.in_unit(unit)?;
+        Some((unit.amount(value - half), unit.amount(value + half)))
     };
-    ends(one)
-        .into_iter()
-        .zip(ends(other))
-        .all(|pair| match pair {
-            (Some(a), Some(b)) => {
-                let reaches = |low: &super::unit::Amount, high: &super::unit::Amount| {
-                    low.compare(high).is_some_and(std::cmp::Ordering::is_le)
-                };
-                reaches(&a.0, &b.1) && reaches(&b.0, &a.1)
-            }
-            _ => false,
-        })
+    let reaches =
+        |low: &Amount, high: &Amount| low.compare(high).is_some_and(std::cmp::Ordering::is_le);
+    figures(one, other).iter().all(|(a, b)| {
+        let pair = band(one, *a).zip(band(other, *b));
+        pair.is_some_and(|(a, b)| reaches(&a.0, &b.1) && reaches(&b.0, &a.1))
+    })
 }
 
-/// How far apart the two are, as a share of the lesser: the most of both ends.
+/// The figures of both that must agree: both ends and what is aimed at. Where one has a
+/// tolerance and the other is a single figure, that is what is aimed at and no more: so
+/// `44 ±10 N·m (32 lb-ft)` is printed.
+fn figures(one: &Quantity, other: &Quantity) -> Vec<(Amount, Amount)> {
+    let aims = (one.nominal(), other.nominal());
+    match (one.form(), other.form()) {
+        (Form::Tolerance { .. }, Form::Single(_)) | (Form::Single(_), Form::Tolerance { .. }) => {
+            vec![aims]
+        }
+        _ => vec![(one.low(), other.low()), aims, (one.high(), other.high())],
+    }
+}
+
+/// How far apart the two are, as a share of the lesser: the most of all figures.
 fn apart(one: &Quantity, other: &Quantity) -> Option<Ratio> {
     let unit = one.unit();
-    let ends = [
-        (one.low(), other.low()),
-        (one.nominal(), other.nominal()),
-        (one.high(), other.high()),
-    ];
-    let shares = ends.map(|(a, b)| {
+    let shares = figures(one, other).into_iter().map(|(a, b)| {
         let (a, b) = (a.in_unit(unit)?.abs(), b.in_unit(unit)?.abs());
         Some((a - b).abs() / a.min(b))
     });
-    let shares: Option<Vec<f64>> = shares.into_iter().collect();
+    let shares: Option<Vec<f64>> = shares.collect();
     let most = shares?.into_iter().fold(0.0, f64::max);
     Some(share(most))
 }

@@ -121,7 +121,13 @@ fn beside(given: &Quantity, also: &Quantity) -> String {
                 Some(Slip::Swapped) => "; the figures stand at each other's unit",
                 None => "",
             };
-            format!("{:.0} % apart: not the same{likely}", in_percent(apart))
+            let apart = in_percent(apart);
+            let apart = if apart < 100.0 {
+                format!("{apart:.0} % apart")
+            } else {
+                format!("{:.1} times apart", 1.0 + apart / 100.0)
+            };
+            format!("{apart}: not the same{likely}")
         }
         None => "it measures something else".to_owned(),
     };

@@ -78,7 +78,7 @@ impl PlatingArgs {
             "Surface-hardened hardware, such as screws that tap their own thread, and springs and spring washers are brittle after plating whatever their class. Springs, brake, steering and restraint hardware are not sent to a home or jobbing plater.",
         );
         answer.caution(
-            "Ask the plater, in writing, before the lot goes out: to which standard and edition he plates, and when and how long he bakes.",
+            "Ask the plater, in writing, before the lot goes out: to which standard and edition the lot is plated, and when and how long it is baked.",
         );
         Ok(answer)
     }

@@ -56,6 +56,10 @@ impl ThreadArgs {
 
         let mut answer = Answer::about(thread.text());
         answer.parts.push(sizes(&geometry, &mut answer.sources));
+        if let Some(limits) = Limits::of(&thread) {
+            let part = tolerance(&geometry, &limits, &mut answer.sources);
+            answer.parts.push(part);
+        }
         answer.parts.push(holes(&geometry, &mut answer.sources));
         answer.parts.extend(flats(&geometry, &mut answer.sources));
         if let Some((class, strength)) = strength {
@@ -80,9 +84,6 @@ impl ThreadArgs {
             answer.parts.push(part);
             answer.source("Inserts: ASME B18.29.2M and DIN 8140, in copies");
         }
-        answer.caution(
-            "The figures are those of the basic profile; a real thread is some hundredths smaller.",
-        );
         Ok(answer)
     }
 }
@@ -177,6 +178,54 @@ fn sizes(geometry: &Geometry, sources: &mut Vec<String>) -> Part {
     } else {
         "Sizes: ISO 68-1, ISO 724; stress area: ISO 898-1".to_owned()
     });
+    part
+}
+
+/// How far a real thread may be off the basic profile.
+fn tolerance(geometry: &Geometry, limits: &Limits, sources: &mut Vec<String>) -> Part {
+    let (class, source) = if geometry.is_inch() {
+        (
+            "2A and 2B",
+            "Tolerance: ASME B1.1, formulas from memory, copies of its tables agree",
+        )
+    } else {
+        ("6g and 6H", "Tolerance: ISO 965-1, in copies of its tables")
+    };
+    let mut part = Part::under(&format!("Real threads: bolt and nut of {class}, uncoated"));
+    let told = |band: Band<Length>| {
+        let one = |length| format!("{:.3}", in_mm(length));
+        ends(&one(band.least), &one(band.most), "mm")
+    };
+    for (label, key, least, most) in [
+        (
+            "bolt, diameter",
+            "bolt_diameter",
+            limits.least_diameter,
+            geometry.diameter - limits.allowance,
+        ),
+        (
+            "bolt, pitch diameter",
+            "bolt_pitch_diameter",
+            limits.least_pitch_diameter,
+            geometry.pitch_diameter - limits.allowance,
+        ),
+        (
+            "nut, minor diameter",
+            "nut_minor_diameter",
+            geometry.minor_diameter,
+            limits.most_nut_minor_diameter,
+        ),
+        (
+            "nut, pitch diameter",
+            "nut_pitch_diameter",
+            geometry.pitch_diameter,
+            limits.most_nut_pitch_diameter,
+        ),
+    ] {
+        let band = Band::new(least, most);
+        part.line(Line::told(label, told(band)).band(key, "mm", band.map(in_mm)));
+    }
+    sources.push(source.to_owned());
     part
 }
 
@@ -405,7 +454,8 @@ fn engagement(
             part.line(
                 Line::told("breaks before it strips", told(basic))
                     .beside(format!("{word} that shears at {stresses}"))
-                    .band("engagement_basic", "mm", basic.map(in_mm)),
+                    .band("engagement_basic", "mm", basic.map(in_mm))
+                    .band("shear_strength", "mpa", shears_at.map(in_megapascals)),
             );
             let worst = slack.unwrap_or(basic);
             if let Some(slack) = slack {
