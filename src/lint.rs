@@ -7,6 +7,7 @@
 pub mod at;
 pub mod due;
 pub mod page;
+pub mod ruins;
 pub mod rules;
 
 use std::collections::BTreeMap;

@@ -13,6 +13,7 @@ pub mod joints;
 mod mates;
 pub mod measure;
 pub mod proof;
+pub mod sent;
 mod traits;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -28,6 +29,7 @@ use crate::model::{build, part};
 use crate::yaml::Step as Way;
 
 use joints::Joint;
+use sent::{SendOut, Thing};
 
 pub use interchange::{Interchanges, Stand, Step};
 pub use mates::Mates;
@@ -241,6 +243,8 @@ pub struct Present<'a> {
     pub astray: bool,
     /// The joints, by assembly and name.
     pub joints: Vec<Joint<'a>>,
+    /// The send-outs, by their ids.
+    pub send_outs: Vec<SendOut<'a>>,
     assembly_of: BTreeMap<&'a str, usize>,
     place_of: BTreeMap<String, usize>,
     group_of: BTreeMap<String, Vec<usize>>,
@@ -278,6 +282,7 @@ impl<'a> Present<'a> {
         }
         present.add_assemblies(folder);
         present.add_pieces(folder);
+        present.send_outs = sent::send_outs(&present, folder);
         present.send_away(folder);
         present.astray = present.pieces.iter().any(|piece| {
             let ats = piece
@@ -425,26 +430,24 @@ impl<'a> Present<'a> {
 
     /// What is away with a send-out, by the job's lines or by the piece's own word.
     fn send_away(&mut self, folder: &'a Folder) {
-        for (id, job) in &folder.model.job {
-            if !is_away(&job.data) {
+        let send_outs = std::mem::take(&mut self.send_outs);
+        for SendOut { id, job, lines } in &send_outs {
+            if !is_away(job) {
                 continue;
             }
-            for (number, line) in job.data.lines.iter().enumerate() {
-                let what = line.what.as_ref().map(|what| what.as_str());
-                let Some(name) = what.and_then(|what| what.strip_prefix("parts/")) else {
+            for line in lines {
+                let Some(Thing::Piece(piece)) = line.thing else {
                     continue;
                 };
-                let Some(piece) = self.piece_of.get(name).copied() else {
-                    continue;
-                };
+                let (number, counts) = (line.number, line.counts(self));
+                let gone = counts.accounted().unwrap_or(0);
                 let piece = &mut self.pieces[piece];
-                let gone =
-                    line.back.unwrap_or(0) + line.lost.unwrap_or(0) + line.rejected.unwrap_or(0);
-                let out = line.out.or(line.count).unwrap_or(piece.count());
+                let out = counts.out.unwrap_or(piece.count());
                 if out > gone {
                     // Of a lot some may stand in one line and some in the next.
-                    let before = piece.away.filter(|before| before.job == id);
-                    let count = before.map_or(0, |before| before.count) + (out - gone);
+                    let before = piece.away.filter(|before| before.job == *id);
+                    let before = before.map_or(0, |before| before.count);
+                    let count = before.saturating_add(out - gone);
                     piece.away = Some(Away {
                         job: id,
                         line: Some(number),
@@ -453,6 +456,7 @@ impl<'a> Present<'a> {
                 }
             }
         }
+        self.send_outs = send_outs;
         for piece in &mut self.pieces {
             let Some(job) = &piece.record.out_with else {
                 continue;
@@ -786,10 +790,7 @@ pub fn stage_of(fitting: &Fitting) -> Stage {
 
 /// Whether what a job sent out is still away.
 pub(crate) fn is_away(job: &Job) -> bool {
-    job.kind == Some(JobKind::SendOut)
-        && job.sent.is_some()
-        && job.came_back.is_none()
-        && job.closed.is_none()
+    job.kind == Some(JobKind::SendOut) && job.sent.is_some() && !sent::is_back(job)
 }
 
 /// A day in the calendar.

@@ -16,6 +16,14 @@
 //! - A number built as `vin` says: seventeen letters and digits without I, O and Q
 //!   (ISO 3779, from memory). With `vin with check digit` the ninth must be the
 //!   one that the others come to (49 CFR 565.15).
+//! - A number of seventeen letters and digits that says nothing of how it is
+//!   built. I, O and Q stand in none, and one that begins with 1 to 5 is of North
+//!   America (ISO 3780, from memory) and has a check digit. One of Europe or
+//!   Japan may have any character there, and a car of before 1980 has its maker's
+//!   own number (seventeen came with model year 1981, from memory): these are let
+//!   be. Write `numbering: vin` for a car that was built in North America for
+//!   sale elsewhere and has no check digit, and `maker's own` for what is no such
+//!   number at all.
 //!
 //! An engine or gearbox with another number than the papers name is what a swap is
 //! about. So this is said as a warning, once it is on for good: the papers want to
@@ -35,6 +43,8 @@
 //! coupe: {maker: Pell, engine-number: "p16 88120",
 //!   chassis-number: "ZZ9PC16AXT2042878", numbering: vin with check digit}
 //! estate: {maker: Pell, chassis-number: "ZZ9PC16AZTO392124", numbering: vin}
+//! pickup: {maker: Tarn, year: 1996, chassis-number: "1ZZPC16A4T2042788"}
+//! shell: {maker: Tarn, chassis-number: "ZZ9PC16AZT2O92124"}
 //! ```
 //!
 //! ```yaml parts/all.yaml
@@ -66,6 +76,10 @@
 //!     to do: read it again from the car or its papers; if its maker built it in another way, write that as `numbering`
 //! donors/all.yaml:4:39: error: `ZZ9PC16AZTO392124` can't be the chassis number of `estate`: its character 11 is O, and I, O and Q are never used, being too like 1 and 0 [identity-disagrees]
 //!     to do: read it again from the car or its papers; if its maker built it in another way, write that as `numbering`
+//! donors/all.yaml:5:51: error: `1ZZPC16A4T2042788` can't be the chassis number of `pickup`: its check digit, the ninth character, is 4, and the others come to 1; it begins as one of North America, which has a check digit [identity-disagrees]
+//!     to do: read it again from the car or its papers; if the car was built for sale elsewhere and has no check digit, write `numbering: vin`
+//! donors/all.yaml:6:38: error: `ZZ9PC16AZT2O92124` can't be the chassis number of `shell`: its character 12 is O, and I, O and Q are never used, being too like 1 and 0 [identity-disagrees]
+//!     to do: read it again from the car or its papers; if its maker built it in another way, write that as `numbering`
 //! parts/all.yaml:5:31: error: `short-block/B1` is stamped `P16-88210`, and its donor `van` has the engine number `P16-88120` [identity-disagrees]
 //!     donors/all.yaml:1:35: the donor's number
 //!     to do: read the stamp again and mend what is wrong: `stamped`, `donor`, or the donor's number
@@ -91,6 +105,11 @@
 //! ```yaml donors/all.yaml
 //! van: {maker: Pell, engine-number: "P16-88120",
 //!   chassis-number: "ZZ9PC16AXT2042788", numbering: vin with check digit}
+//! estate: {maker: Pell, chassis-number: "ZZ9PC16AZT2392124"}
+//! pickup: {maker: Tarn, year: 1996, chassis-number: "1ZZPC16A1T2042788"}
+//! pickup-for-export: {maker: Tarn, year: 1996, numbering: vin,
+//!   chassis-number: "1ZZPC16AZT2042799"}
+//! roadster: {maker: Oriel, year: 1962, chassis-number: "OIQ 1962/14"}
 //! ```
 //!
 //! ```yaml parts/all.yaml
@@ -106,7 +125,7 @@
 //! engine: {in: car, places: {block: {}}}
 //! ```
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::finding::{Finding, Level};
 use crate::lint::at::{Spot, how};
@@ -117,7 +136,7 @@ use crate::model::common::{Numbering, Stage};
 use crate::model::donor::Donor;
 use crate::model::part::Bears;
 use crate::present::Piece;
-use crate::reckon::vin::{look, plain};
+use crate::reckon::vin::{Fault, has_seventeen, is_north_american, look, plain};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -369,31 +388,87 @@ fn is_the_car(car: &Car, donor: &Donor) -> bool {
         && (car.year.is_none() || donor.year.is_none() || car.year == donor.year)
 }
 
+/// The first year of a car that may have seventeen characters without saying so: model year
+/// 1981, from September 1980 on (49 CFR 565 and what it took the place of, from memory).
+const SEVENTEEN_SINCE: u32 = 1980;
+
+/// How much of a number is judged; none where it may be built in any way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Judged {
+    /// The characters.
+    Form,
+    /// The check digit too, as `numbering` says.
+    CheckDigit,
+    /// The check digit too, because of where it begins.
+    NorthAmerican,
+}
+
+fn judged(number: &str, numbering: Option<Numbering>, year: Option<u32>) -> Option<Judged> {
+    match numbering {
+        Some(Numbering::Own) => None,
+        Some(Numbering::Vin) => Some(Judged::Form),
+        Some(Numbering::VinChecked) => Some(Judged::CheckDigit),
+        None if year.is_some_and(|year| year < SEVENTEEN_SINCE) => None,
+        None if is_north_american(number) => Some(Judged::NorthAmerican),
+        None => has_seventeen(number).then_some(Judged::Form),
+    }
+}
+
 /// Numbers that can't be what they are said to be.
 fn forms(cx: &Context<'_>, findings: &mut Vec<Finding>) {
-    let mut judge = |whose: String, number: &str, numbering, spot| {
-        let checked = match numbering {
-            Some(Numbering::Vin) => false,
-            Some(Numbering::VinChecked) => true,
-            Some(Numbering::Own) | None => return,
-        };
-        let Err(fault) = look(number, checked) else {
+    let mut judge = |whose: String, number: &str, numbering, year, spot| {
+        let Some(judged) = judged(number, numbering, year) else {
             return;
         };
-        let message = format!("`{number}` can't be the chassis number of {whose}: {fault}");
-        let remedy = "read it again from the car or its papers; if its maker built it in another way, write that as `numbering`";
+        let Err(fault) = look(number, judged != Judged::Form) else {
+            return;
+        };
+        let begins = match fault {
+            Fault::CheckDigit(..) if judged == Judged::NorthAmerican => {
+                "; it begins as one of North America, which has a check digit"
+            }
+            _ => "",
+        };
+        let message = format!("`{number}` can't be the chassis number of {whose}: {fault}{begins}");
+        let remedy = if begins.is_empty() {
+            "read it again from the car or its papers; if its maker built it in another way, write that as `numbering`"
+        } else {
+            "read it again from the car or its papers; if the car was built for sale elsewhere and has no check digit, write `numbering: vin`"
+        };
         findings.extend(cx.finding_in(spot, message, remedy));
     };
-    if let Some(car) = &cx.folder.model.build.car
+    let mut told: BTreeSet<String> = BTreeSet::new();
+    let car = cx.folder.model.build.car.as_ref();
+    if let Some(car) = car
         && let Some(number) = of_car(car, Bears::Chassis)
     {
+        told.insert(plain(number));
         let spot = cx.build_at(&["car".into(), "chassis-number".into()]);
-        judge("the car".to_owned(), number, car.numbering, spot);
+        judge("the car".to_owned(), number, car.numbering, car.year, spot);
     }
     for (id, donor) in &cx.folder.model.donor {
-        if let Some(number) = of_donor(&donor.data, Bears::Chassis) {
+        let donor = &*donor.data;
+        if let Some(number) = of_donor(donor, Bears::Chassis) {
+            told.insert(plain(number));
             let spot = cx.value_at(Kind::Donors, id, &["chassis-number".into()]);
-            judge(format!("`{id}`"), number, donor.data.numbering, spot);
+            judge(format!("`{id}`"), number, donor.numbering, donor.year, spot);
         }
+    }
+    let bearing = cx.present().pieces.iter().filter(|piece| piece.of.bears == Some(Bears::Chassis));
+    for piece in bearing {
+        // What the car or a donor has as well is told there.
+        let Some(number) = piece.record.stamped.as_deref().filter(|number| !told.contains(&plain(number))) else {
+            continue;
+        };
+        let of_donor = |donor: &str| {
+            let donor = &cx.folder.model.donor.get(donor)?.data;
+            Some((donor.numbering, donor.year))
+        };
+        let (numbering, year) = match &piece.record.donor {
+            Some(donor) => of_donor(donor.as_str()).unwrap_or_default(),
+            None => car.map(|car| (car.numbering, car.year)).unwrap_or_default(),
+        };
+        let spot = cx.in_piece_at(piece, &["stamped".into()]);
+        judge(format!("`{}`", piece.name()), number, numbering, year, spot);
     }
 }
