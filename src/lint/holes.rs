@@ -103,7 +103,7 @@ pub fn how(present: &Present<'_>, joint: &Joint<'_>, hole: &Hole<'_>) -> String 
         (Some(FittedAs::MockUp), None) => "is tight for mock-up".to_owned(),
         (Some(FittedAs::MockUp), Some(by)) => {
             let by = present.assemblies[by].id;
-            format!("is tight for mock-up, with {by} closed over it,")
+            format!("is tight for mock-up, with {by} closed over it")
         }
     }
 }

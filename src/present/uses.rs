@@ -7,6 +7,7 @@ use super::joints::{Hardware, Hole, Joint};
 use crate::model::assembly::{StepsDone, Tightening};
 use crate::model::common::{Day, FittedAs, Newness, StepText};
 use crate::model::fastener::{Fastener, Locking};
+use crate::reckon::quantity::Quantity;
 use crate::reckon::step::Step;
 use crate::reckon::unit::Amount;
 
@@ -81,6 +82,27 @@ impl<'a> Joint<'a> {
         } else {
             &self.record.steps
         }
+    }
+
+    /// The greatest torque that a tightening was to come to, and as it is written: of a
+    /// joint with no steps what the wrench was set to.
+    #[must_use]
+    pub fn last_torque(&self, one: &'a Tightening) -> Option<(Quantity, &'a str)> {
+        let steps = self
+            .steps_of(one)
+            .iter()
+            .filter_map(|text| match text.step() {
+                Ok(Step::Torque(torque)) => Some((torque, text.as_str())),
+                _ => None,
+            });
+        let last = steps.max_by(|(a, _), (b, _)| {
+            let order = a.low().compare(&b.low());
+            order.unwrap_or(Ordering::Equal)
+        });
+        last.or_else(|| {
+            let set = one.set.as_ref()?;
+            Some((set.quantity().ok()?, set.as_str()))
+        })
     }
 
     /// How hard a tightening was.

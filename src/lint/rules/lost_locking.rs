@@ -41,10 +41,10 @@
 //! ```
 //!
 //! ```text
-//! assemblies/all.yaml:8:11: warning: `rear/arm/front` is tight for good with `nut-m12`, which was on there before, on 2026-02-07, and its nylon ring locks less each time; the same at rear [lost-locking]
+//! assemblies/all.yaml:8:11: warning: `rear/arm/front` is tight for good, and its `nut-m12` was on there before, on 2026-02-07, and its nylon ring locks less each time; the same at rear [lost-locking]
 //!     fasteners/all.yaml:2:48: how it locks
 //!     to do: put a new one on and write `new-nut: true`
-//! assemblies/all.yaml:15:11: warning: `rear/carrier/low` is tight for good with `bolt-m10-30`, which was not new, and its coating locks less each time [lost-locking]
+//! assemblies/all.yaml:15:11: warning: `rear/carrier/low` is tight for good, and its `bolt-m10-30` was not new, and its coating locks less each time [lost-locking]
 //!     fasteners/all.yaml:3:53: how it locks
 //!     to do: put a new one in and write `new: true`, or clean it, put locking compound on by the maker's manual and write it under `threads`
 //! ```
@@ -150,7 +150,7 @@ fn finding(cx: &Context<'_>, alike: &Alike<'_, '_, Fault<'_>>) -> Option<Finding
         _ => "its coating",
     };
     let message = alike.told(format!(
-        "`{}` {} with `{}`, which {before}, and {by} locks less each time",
+        "`{}` {}, and its `{}` {before}, and {by} locks less each time",
         alike.name(),
         fault.how,
         fault.id

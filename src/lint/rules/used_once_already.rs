@@ -62,14 +62,14 @@
 //! ```
 //!
 //! ```text
-//! assemblies/all.yaml:9:11: error: `engine/head-bolts/b1` is tight for good with `bolt-head`, which was tightened there before, on 2026-02-07, and can be used again only by its length, which is not written; the same at b2 [used-once-already]
+//! assemblies/all.yaml:9:11: error: `engine/head-bolts/b1` is tight for good, and its `bolt-head` was tightened there before, on 2026-02-07, and can be used again only by its length, which is not written; the same at b2 [used-once-already]
 //!     assemblies/all.yaml:8:11: when it was tightened before
 //!     fasteners/all.yaml:2:10: what it says of itself
 //!     to do: put a new one in by the maker's manual and write `new: true`, or measure its length and write it under `measured`; if it was only tightened again, write `again: true`
-//! assemblies/all.yaml:14:11: error: `engine/head-bolts/b3` is tight for good with `bolt-head`, which was not new, with a length of 119.5 mm, more than the 119 mm that it may have to be used again [used-once-already]
+//! assemblies/all.yaml:14:11: error: `engine/head-bolts/b3` is tight for good, and its `bolt-head` was not new, with a length of 119.5 mm, more than the 119 mm that it may have to be used again [used-once-already]
 //!     fasteners/all.yaml:2:10: what it says of itself
 //!     to do: put a new one in by the maker's manual and write `new: true`
-//! assemblies/all.yaml:24:11: error: `engine/flywheel-bolts/f3` is tight for good with `bolt-flywheel`, which was not new, and can be used once only [used-once-already]
+//! assemblies/all.yaml:24:11: error: `engine/flywheel-bolts/f3` is tight for good, and its `bolt-flywheel` was not new, and can be used once only [used-once-already]
 //!     fasteners/all.yaml:3:53: what it says of itself
 //!     to do: put a new one in by the maker's manual and write `new: true`
 //! fasteners/all.yaml:3:65: error: `bolt-flywheel` can be used once only, and 2 are claimed to have gone in new for good, the first at `engine/flywheel-bolts/f1`, where there is 1 [used-once-already]
@@ -234,7 +234,7 @@ fn finding(cx: &Context<'_>, alike: &Alike<'_, '_, Fault<'_>>) -> Option<Finding
         (_, None) => "and can be used once only".to_owned(),
     };
     let message = alike.told(format!(
-        "`{}` {} with `{}`, which {before}, {once}",
+        "`{}` {}, and its `{}` {before}, {once}",
         alike.name(),
         fault.how,
         fault.id
