@@ -130,7 +130,7 @@ fn unsourced(cx: &Context<'_>, joint: &Joint<'_>) -> Option<Finding> {
     let mut holes = joint.holes.iter();
     let hole = holes.find(|hole| hole.claim == Stage::Final)?;
     let message = format!(
-        "`{}` is tight for good by its steps, and nothing says where these are printed",
+        "`{}` is tight for good, and nothing says where its steps are printed",
         joint.name
     );
     let remedy = "look them up in the maker's manual, and write `source` with the book and the page";
@@ -147,7 +147,7 @@ fn other_variant(
     let others: Vec<&str> = others.iter().map(|joint| joint.name.as_str()).collect();
     let message = and_others(
         format!(
-            "the steps of `{}` are out of `{source}`, which covers {name}: {covers}, and {name}: {given} is what is there",
+            "the steps of `{}` are out of `{source}`, which covers {name}: {covers}, and what is there gives {name}: {given}",
             first.name
         ),
         &others,
