@@ -15,6 +15,7 @@ pub mod measure;
 pub mod proof;
 pub mod sent;
 mod traits;
+pub mod uses;
 
 use std::collections::{BTreeMap, BTreeSet};
 
