@@ -12,6 +12,7 @@ pub mod lines;
 pub mod list;
 pub mod merge;
 pub mod sessions;
+pub mod sheet;
 pub mod start;
 mod state;
 pub mod takeback;
@@ -56,6 +57,7 @@ enum Command {
     Allot(allot::Allot),
     List(list::List),
     Trail(trail::Trail),
+    Sheet(sheet::Sheet),
     Handover(handover::Handover),
     Takeback(takeback::Takeback),
     Merge(merge::Merge),
@@ -78,6 +80,7 @@ pub fn main() -> ExitCode {
         Command::Allot(command) => command.run(),
         Command::List(command) => command.run(),
         Command::Trail(command) => command.run(),
+        Command::Sheet(command) => command.run(),
         Command::Handover(command) => command.run(),
         Command::Takeback(command) => command.run(),
         Command::Merge(command) => command.run(),

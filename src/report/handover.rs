@@ -348,7 +348,7 @@ fn open_places(present: &Present<'_>) -> Option<Item> {
 }
 
 /// What hangs on a joint: what it says itself, or what its assembly says.
-fn hangs_on(present: &Present<'_>, joint: &Joint<'_>) -> Option<Critical> {
+pub(super) fn hangs_on(present: &Present<'_>, joint: &Joint<'_>) -> Option<Critical> {
     match joint.record.critical {
         Some(CriticalJoint::For(what)) => Some(what),
         Some(CriticalJoint::NotCritical) => None,
@@ -381,7 +381,7 @@ fn half(joint: &Joint<'_>, hole: &Hole<'_>) -> Option<(u32, usize)> {
 }
 
 /// Whether a hole is tight for good, to the last step.
-fn is_good(joint: &Joint<'_>, hole: &Hole<'_>) -> bool {
+pub(super) fn is_good(joint: &Joint<'_>, hole: &Hole<'_>) -> bool {
     hole.tight == Some(FittedAs::Final) && half(joint, hole).is_none()
 }
 

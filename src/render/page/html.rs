@@ -227,9 +227,9 @@ fn table<'a>(heads: &[String], entries: &[Vec<Entry>], figures: &[bool]) -> Show
         };
         texts.max().unwrap_or(0).max(head).max(figures)
     });
-    let room = match longest.sum() {
-        0..=ON_A_PHONE => Room::Phone,
-        0..=ON_PAPER => Room::Paper,
+    let room = match longest.sum::<usize>() {
+        words if words <= ON_A_PHONE => Room::Phone,
+        words if words <= ON_PAPER => Room::Paper,
         _ => Room::None,
     };
     let heads = columns
