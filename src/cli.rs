@@ -13,6 +13,7 @@ pub mod list;
 pub mod merge;
 pub mod reckon;
 pub mod sessions;
+pub mod sheet;
 pub mod start;
 mod state;
 pub mod takeback;
@@ -57,6 +58,7 @@ enum Command {
     Allot(allot::Allot),
     List(list::List),
     Trail(trail::Trail),
+    Sheet(sheet::Sheet),
     Handover(handover::Handover),
     Takeback(takeback::Takeback),
     Merge(merge::Merge),
@@ -80,6 +82,7 @@ pub fn main() -> ExitCode {
         Command::Allot(command) => command.run(),
         Command::List(command) => command.run(),
         Command::Trail(command) => command.run(),
+        Command::Sheet(command) => command.run(),
         Command::Handover(command) => command.run(),
         Command::Takeback(command) => command.run(),
         Command::Merge(command) => command.run(),

@@ -516,6 +516,29 @@ impl RecordFile {
             && self.reading.lost_ids.is_empty()
     }
 
+    /// What it holds, as the typed build has it: without the fields that are wrong.
+    #[must_use]
+    pub fn sound(&self) -> Option<serde_json::Value> {
+        let mut json = self
+            .reading
+            .tree
+            .root
+            .as_ref()?
+            .to_json(&self.reading.source);
+        self.take_out_wrong(&mut json);
+        Some(json)
+    }
+
+    /// The rest of a record stands, whatever is wrong with one field.
+    fn take_out_wrong(&self, json: &mut serde_json::Value) {
+        let wrong = self.faults.iter().filter(|fault| !fault.lacks());
+        let mut routes: Vec<&Route> = wrong.map(|fault| &fault.route).collect();
+        routes.sort_unstable_by(|a, b| b.cmp(a));
+        for route in routes {
+            route.take_out_of(json);
+        }
+    }
+
     /// Whether some of it could not be read.
     #[must_use]
     pub fn is_torn(&self) -> bool {
@@ -659,13 +682,7 @@ fn take(raw: RawFile, kept: &Kept) -> Result<Taken, BadSchema> {
         let uses = &mut file.uses;
         uses.references.retain(|one| !mixed.contains(&one.entry));
     }
-    // The rest of a record stands for the rules, whatever is wrong with one field.
-    let wrong = file.faults.iter().filter(|fault| !fault.lacks());
-    let mut routes: Vec<&Route> = wrong.map(|fault| &fault.route).collect();
-    routes.sort_unstable_by(|a, b| b.cmp(a));
-    for route in routes {
-        route.take_out_of(&mut json);
-    }
+    file.take_out_wrong(&mut json);
     file.misfits = add_records(&mut model, kind, &json);
     if let Some(name) = file.blob.as_ref().filter(|_| file.is_clean()) {
         let Reading { source, tree, .. } = &file.reading;

@@ -8,6 +8,7 @@ pub mod list;
 pub mod page;
 pub mod progress;
 pub mod sessions;
+pub mod sheet;
 pub mod trail;
 
 use std::collections::BTreeMap;

@@ -56,6 +56,10 @@ const COMMANDS: &[&str] = &[
     "changes --sessions",
     "trail parts/pump",
     "trail build --fields --format json",
+    "sheet torque",
+    "sheet torque cooling --format html",
+    "sheet send-out away --format csv",
+    "sheet orders --format markdown",
     "list pieces",
     "list places --format csv",
     "list photos --format json",
@@ -116,7 +120,8 @@ git init -q -b main $FORMAT . && git config user.name builder && git config user
 mkdir parts assemblies photos jobs
 echo 'name: Brindlet' >build.yaml
 echo 'pump: {name: Coolant pump, number: "CP-1", pieces: {P1: {condition: serviceable, goes: cooling/pump}}}' >parts/all.yaml
-echo 'cooling: {in: car, places: {pump: {takes: ["CP-1"]}}}' >assemblies/all.yaml
+echo 'cooling: {in: car, places: {pump: {takes: ["CP-1"]}}, joints: {pump: {clamps: [cooling/pump], steps: [9 N·m], holes: {low: {}}}}}' >assemblies/all.yaml
+echo 'away: {kind: send-out, does: zinc, process: zinc, lines: [{what: parts/pump/P1, count: 1}]}' >jobs/away.yaml
 echo 'p-001: {file: p-001.jpg, shows: [cooling/pump]}' >photos/all.yaml
 printf '\377\330\377\331' >photos/p-001.jpg
 git add -A && git commit -qm 'What came out of the van'

@@ -16,7 +16,7 @@ use matchmark::model::Kind;
 use matchmark::render::page::{html, markdown, text};
 use matchmark::render::text::Colour;
 use matchmark::render::{changes, safe};
-use matchmark::report::page::{Block, Item, Line, Page, Section};
+use matchmark::report::page::{Block, Entry, Item, Line, Page, Section};
 use matchmark::source::Position;
 use pulldown_cmark::{Event, Parser, Tag};
 use serde_json::Value;
@@ -48,13 +48,71 @@ fn all(words: &str) -> Page {
                 ]),
                 Block::Table {
                     heads: vec![w(), w()],
-                    rows: vec![vec![w(), w()], vec![w(), "24.50 EUR".to_owned()]],
+                    rows: vec![
+                        vec![w().into(), w().into()],
+                        vec![w().into(), "24.50 EUR".into()],
+                    ],
                     figures: vec![false, true],
                 },
                 Block::Lines(vec![Line::New(w())]),
+                Block::Table {
+                    heads: vec![w(), w(), w()],
+                    rows: vec![vec![Entry::Box(false), Entry::Box(true), Entry::Blank]],
+                    figures: vec![false, false, true],
+                },
+                Block::Sign(vec![w(), w()]),
             ],
         }],
     }
+}
+
+/// A form to fill in.
+#[test]
+fn what_is_ticked_and_signed_in_every_form() {
+    let text_of = |text: &str| Entry::Text(text.to_owned());
+    let page = Page {
+        title: "Bracket".to_owned(),
+        lead: vec!["CAUTION: hot. As of 2026-03-01.".to_owned()],
+        sections: vec![Section {
+            head: "Holes".to_owned(),
+            blocks: vec![
+                Block::Table {
+                    heads: ["hole", "1", "2", "count", "torque"]
+                        .map(str::to_owned)
+                        .to_vec(),
+                    rows: vec![
+                        vec![
+                            text_of("front"),
+                            Entry::Box(true),
+                            Entry::Box(false),
+                            Entry::Blank,
+                            text_of("46 N·m"),
+                        ],
+                        vec![
+                            text_of("rear"),
+                            Entry::Box(false),
+                            text_of("–"),
+                            text_of("12"),
+                            text_of("≈ 33.9 N·m"),
+                        ],
+                    ],
+                    figures: vec![false, false, false, true, true],
+                },
+                Block::Sign(vec!["second check by".to_owned(), "day".to_owned()]),
+            ],
+        }],
+    };
+    kept("form.txt", &text(&page, 80, Colour::No));
+    kept("form-narrow.txt", &text(&page, 40, Colour::No));
+    kept("form.md", &markdown(&page));
+    let html = html(&page);
+    assert!(
+        html.contains("<p class=\"signal\"><strong>CAUTION:</strong> hot. As of"),
+        "{html}"
+    );
+    assert_eq!(html.matches("<span class=\"box\">x</span>").count(), 1);
+    assert_eq!(html.matches("<span class=\"box\"></span>").count(), 2);
+    assert_eq!(html.matches("<span class=\"blank\"></span>").count(), 3);
 }
 
 /// The records of one state: kinds, in them ids, in them what each holds.
@@ -490,14 +548,25 @@ fn holds_in_markdown(words: &str) {
     let made = markdown(&all(words));
     let (found, fences) = read_back(&made);
     let both = format!("{shown}: {shown}");
+    let blank = "_".repeat(14);
+    let line = safe::safe(words).replace('\n', " ");
+    let signed = format!("{line} {blank} {line} {blank}");
     let expected = [
-        shown, shown, shown, shown, shown, &both, shown, &both, shown,
+        shown,
+        shown,
+        shown,
+        shown,
+        shown,
+        &both,
+        shown,
+        &both,
+        shown,
+        signed.trim(),
     ];
     assert_eq!(found, expected, "{words:?} in\n{made}");
-    let line = safe::safe(words).replace('\n', " ");
     let line = line.trim_end();
     let trimmed = |text: String| text.trim_end().to_owned();
-    assert_eq!(fences.len(), 3, "{made}");
+    assert_eq!(fences.len(), 4, "{made}");
     assert_eq!(
         fences[0],
         format!(
@@ -534,7 +603,14 @@ fn tags(html: &str) -> Vec<&str> {
 /// With `PAGES_TO` the pages go to that folder, for a validator and a browser.
 #[test]
 fn hostile_words_are_no_markup_in_html() {
-    let harmless = html(&all("one two"));
+    // Only how figures and words break hangs on their length.
+    let whole = |html: String| {
+        let html = html.replace("\"figure\"", "\"figure whole\"");
+        [" class=\"phone\"", " class=\"paper\""]
+            .iter()
+            .fold(html, |html, class| html.replace(class, ""))
+    };
+    let harmless = whole(html(&all("one two")));
     if let Some(folder) = std::env::var_os("PAGES_TO") {
         std::fs::create_dir_all(&folder).unwrap();
         for (number, words) in HOSTILE.iter().enumerate() {
@@ -543,8 +619,7 @@ fn hostile_words_are_no_markup_in_html() {
         }
     }
     for words in HOSTILE {
-        // Only how a figure breaks hangs on its length.
-        let made = html(&all(words)).replace("\"figure\"", "\"figure whole\"");
+        let made = whole(html(&all(words)));
         assert_eq!(tags(&made), tags(&harmless), "{words:?}");
         assert_eq!(made.lines().next(), Some("<!DOCTYPE html>"));
         let shown = safe::safe(words).replace('\n', " ");

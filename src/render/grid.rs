@@ -46,7 +46,12 @@ impl Shown {
     /// A figure, taken apart.
     pub(super) fn figure(text: &str) -> Self {
         let digits = |text: &str| text.bytes().take_while(u8::is_ascii_digit).count();
-        let sign = usize::from(text.starts_with('-'));
+        // What was worked out stands under what is printed.
+        let signs = ["-", "≈ "].into_iter();
+        let sign = signs
+            .filter(|sign| text.starts_with(sign))
+            .map(str::len)
+            .sum();
         let (whole, rest) = text.split_at(sign + digits(&text[sign..]));
         let part = match rest.strip_prefix('.').map(digits) {
             Some(more) if more > 0 => more + 1,
@@ -268,7 +273,7 @@ fn upto(text: &str, width: usize) -> &str {
 }
 
 /// How wide the widest piece of a text is that has none of these inside.
-fn unbroken(text: &str, breaks: &[char]) -> usize {
+pub(super) fn unbroken(text: &str, breaks: &[char]) -> usize {
     let pieces = text.split_inclusive(breaks);
     pieces
         .map(|piece| piece.trim_end().width())
@@ -347,6 +352,7 @@ mod tests {
         assert_eq!(parts("310 EUR"), three("310", "", " EUR"));
         assert_eq!(parts("37–43 mm"), three("37", "", "–43 mm"));
         assert_eq!(parts("-2 mm"), three("-2", "", " mm"));
+        assert_eq!(parts("≈ 33.9 lb-ft"), three("≈ 33", ".9", " lb-ft"));
         assert_eq!(parts(""), three("", "", ""));
     }
 }

@@ -1,7 +1,6 @@
 //! The job sheet: a line for each job that is open or half done, with columns to be filled in.
 //!
-//! It begins with a byte-order mark, as spreadsheet programs else take its letters for those
-//! of an older code. It comes back as they write it: with semicolons or tabs, quoted or not,
+//! It comes back as they write it: with semicolons or tabs, quoted or not,
 //! as UTF-16, with days in other forms. A day that could be two is a slip, never a guess. What
 //! was printed into the sheet beforehand is not read back; what was filled in is.
 
@@ -9,8 +8,7 @@ use std::collections::BTreeSet;
 
 use jiff::civil::Date;
 
-use super::rows::{as_it_was, harmless};
-use super::safe::safe;
+use super::rows::{as_it_was, spreadsheet};
 use crate::model::job::JobState;
 use crate::near;
 use crate::present::Worked;
@@ -94,10 +92,9 @@ const FILLED: [(&str, &str); 7] = [
 /// The sheet as CSV, to be filled in.
 #[must_use]
 pub fn csv(worked: Worked<'_>) -> String {
-    let cell = |text: &str| quoted(&harmless(&safe(text)));
     let mut heads: Vec<String> = GIVEN.map(str::to_owned).to_vec();
     heads.extend(FILLED.map(|(name, how)| format!("{name} ({how})")));
-    let mut lines = vec![heads.iter().map(|head| cell(head)).collect::<Vec<_>>()];
+    let mut lines = vec![heads];
     let blank = || FILLED.map(|_| String::new());
     for (id, record) in &worked.folder.model.job {
         let job = &record.data;
@@ -115,19 +112,15 @@ pub fn csv(worked: Worked<'_>) -> String {
             &waits,
             takes,
         ];
-        lines.push(given.iter().map(|text| cell(text)).chain(blank()).collect());
+        lines.push(
+            given
+                .map(str::to_owned)
+                .into_iter()
+                .chain(blank())
+                .collect(),
+        );
     }
-    let lines = lines.into_iter().map(|line| line.join(",") + "\r\n");
-    format!("\u{feff}{}", lines.collect::<String>())
-}
-
-/// A cell as RFC 4180 has it.
-fn quoted(text: &str) -> String {
-    if text.contains(['"', ',', ';', '\t', '\n', '\r']) {
-        format!("\"{}\"", text.replace('"', "\"\""))
-    } else {
-        text.to_owned()
-    }
+    spreadsheet(&lines)
 }
 
 impl Sheet {

@@ -14,7 +14,21 @@ pub use text::text;
 use std::collections::BTreeSet;
 
 use super::grid::{Column, Grid, Room, Shown, seen};
-use crate::report::page::{Item, Line};
+use crate::report::page::{Entry, Item, Line};
+
+/// How long a line in a table is, to write a number or a mark on.
+const BLANK: usize = 5;
+/// How long a line for a name or a day is.
+const LONG_BLANK: usize = 14;
+
+/// Lines to write on, each behind what belongs on it.
+fn signed(labels: &[String]) -> Vec<String> {
+    let line = "_".repeat(LONG_BLANK);
+    labels
+        .iter()
+        .map(|label| format!("{} {line}", seen(label)))
+        .collect()
+}
 
 /// What a difference puts before a line: what was, what is, and what stayed.
 fn mark(line: &Line) -> (&'static str, String) {
@@ -31,13 +45,26 @@ fn mark(line: &Line) -> (&'static str, String) {
 /// `4 of 22`, at their end.
 fn cells(
     heads: &[String],
-    rows: &[Vec<String>],
+    rows: &[Vec<Entry>],
     figures: &[bool],
 ) -> (Vec<Column>, Vec<Vec<Shown>>) {
     let is_figure = |number: usize| figures.get(number).copied().unwrap_or(false);
-    let text = |row: &[String], number: usize| seen(row.get(number).map_or("", String::as_str));
+    let text = |row: &[Entry], number: usize| match row.get(number) {
+        Some(Entry::Text(text)) => seen(text),
+        Some(Entry::Box(false)) => "[ ]".to_owned(),
+        Some(Entry::Box(true)) => "[x]".to_owned(),
+        Some(Entry::Blank) => "_".repeat(BLANK),
+        None => String::new(),
+    };
+    let is_filled_in = |number: usize| {
+        let mut cells = rows.iter().filter_map(|row| row.get(number));
+        cells.any(|cell| !matches!(cell, Entry::Text(_)))
+    };
     let units = |number: usize| -> BTreeSet<String> {
-        let cells = rows.iter().map(|row| Shown::figure(&text(row, number)));
+        let written = rows
+            .iter()
+            .filter(|row| matches!(row.get(number), Some(Entry::Text(_))));
+        let cells = written.map(|row| Shown::figure(&text(row, number)));
         let cells = cells.filter(|cell| !cell.is_empty());
         cells.map(|cell| cell.unit().to_owned()).collect()
     };
@@ -47,12 +74,13 @@ fn cells(
     let columns = heads.iter().enumerate().map(|(number, head)| Column {
         head: seen(head),
         figures: is_figure(number),
-        firm: is_figure(number),
+        firm: is_figure(number) || is_filled_in(number),
     });
     let rows = rows.iter().map(|row| {
         let cells = lines_up.iter().enumerate().map(|(number, lines_up)| {
             let text = text(row, number);
-            match is_figure(number) {
+            let is_text = matches!(row.get(number), Some(Entry::Text(_)));
+            match is_figure(number) && is_text {
                 true if *lines_up => Shown::figure(&text),
                 true => Shown::Figure(text, String::new(), String::new()),
                 false => Shown::Text(text),
@@ -64,7 +92,7 @@ fn cells(
 }
 
 /// A table with its rules, in lines.
-fn table(heads: &[String], rows: &[Vec<String>], figures: &[bool], room: usize) -> String {
+fn table(heads: &[String], rows: &[Vec<Entry>], figures: &[bool], room: usize) -> String {
     let (columns, cells) = cells(heads, rows, figures);
     let grid = Grid::of(columns, cells, None, Room::Fold(room));
     let rows: String = grid.rows().iter().map(|row| grid.line(row)).collect();

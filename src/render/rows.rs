@@ -143,6 +143,24 @@ pub fn csv(table: &Table) -> Result<String, CsvError> {
     String::from_utf8(bytes).map_err(|error| failed(&error))
 }
 
+/// Lines for a spreadsheet program, the first of them the heads. A byte-order mark comes
+/// first, as such programs else take the letters for those of an older code; and a cell is
+/// quoted wherever one of them would part it, not only at commas.
+#[must_use]
+pub fn spreadsheet(lines: &[Vec<String>]) -> String {
+    let quoted = |text: String| match text.contains(['"', ',', ';', '\t', '\n', '\r']) {
+        true => format!("\"{}\"", text.replace('"', "\"\"")),
+        false => text,
+    };
+    let mut sheet = "\u{feff}".to_owned();
+    for line in lines {
+        let cells = line.iter().map(|text| quoted(harmless(&safe(text))));
+        sheet.push_str(&cells.collect::<Vec<_>>().join(","));
+        sheet.push_str("\r\n");
+    }
+    sheet
+}
+
 /// A text that a spreadsheet does not take for a formula: where `=`, `+`, `-`, `@` or a
 /// tab begins it, or stands behind apostrophes that do, one apostrophe more goes in front.
 /// Whoever reads it back takes one away there, and nowhere else. (The signs: OWASP's page

@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::Value;
 
-use super::page::{Block, Item, Line, Page, Section};
+use super::page::{Block, Entry, Item, Line, Page, Section};
 use crate::changes::RecordChange;
 use crate::changes::diff::Leaf;
 use crate::changes::report::{Cleared, FileChange, Moment, Progress, Report, Side};
@@ -235,7 +235,7 @@ fn by_field(told: &[&Told], changes: &[RecordChange]) -> Vec<Item> {
         let about = format!("{}, {}", key.replace('-', " "), counted(lot.len(), "time"));
         let rows = lot.into_iter().map(|row| {
             let about = told[row.number].about.clone();
-            vec![about, row.was, row.is]
+            vec![about.into(), row.was.into(), row.is.into()]
         });
         items.push(Item {
             about,
@@ -415,8 +415,11 @@ fn conflict(finding: &Finding) -> Item {
 fn progress(all: &[Progress], fields: bool) -> Option<Section> {
     let moved = |one: &&Progress| fields || one.before != one.after;
     let rows = all.iter().filter(moved);
-    let rows = rows.map(|one| vec![one.what.clone(), one.before.clone(), one.after.clone()]);
-    let rows: Vec<Vec<String>> = rows.collect();
+    let rows = rows.map(|one| {
+        let cells = [&one.what, &one.before, &one.after];
+        cells.map(|cell| cell.as_str().into()).to_vec()
+    });
+    let rows: Vec<Vec<Entry>> = rows.collect();
     (!rows.is_empty()).then(|| Section {
         head: "Progress".to_owned(),
         blocks: vec![Block::Table {

@@ -364,7 +364,7 @@ fn half(joint: &Joint<'_>, hole: &Hole<'_>) -> Option<(u32, usize)> {
 }
 
 /// Whether a hole is tight for good, to the last step.
-fn is_good(joint: &Joint<'_>, hole: &Hole<'_>) -> bool {
+pub(super) fn is_good(joint: &Joint<'_>, hole: &Hole<'_>) -> bool {
     hole.tight == Some(FittedAs::Final) && half(joint, hole).is_none()
 }
 

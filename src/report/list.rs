@@ -1260,7 +1260,7 @@ pub(crate) fn job_price(job: &Job) -> Option<Money> {
 }
 
 /// What a job cost, in each currency.
-pub(super) fn job_sums(job: &Job) -> Vec<Money> {
+pub(crate) fn job_sums(job: &Job) -> Vec<Money> {
     if let Some(price) = &job.price {
         return money(price).into_iter().collect();
     }

@@ -8,17 +8,25 @@ use serde::Serialize;
 use unicode_width::UnicodeWidthStr;
 
 use super::{cells, mark};
-use crate::render::grid::{Column, Shown as InCell, seen};
-use crate::report::page::{Block, Item, Page};
+use crate::render::grid::{Column, Shown as InCell, seen, unbroken};
+use crate::report::page::{Block, Entry, Item, Page};
 
 /// Its name ends in `.html`, which is what switches escaping on.
 const NAME: &str = "page.html";
 const TEMPLATE: &str = include_str!("page.html");
 
+/// The signal words of ANSI Z535.6 (from memory), as our sheets begin a paragraph with them.
+const SIGNALS: [&str; 4] = ["DANGER:", "WARNING:", "CAUTION:", "NOTICE:"];
 /// A day as ISO 8601 has it.
 const DAY: &str = "2026-03-01";
 /// Figures in a row stay on one line while they take no more room than a phone has.
 const WHOLE: usize = 24;
+/// Words stay whole while the longest of all columns fit beside each other on a phone, and
+/// while they do on paper.
+const ON_A_PHONE: usize = 40;
+const ON_PAPER: usize = 80;
+/// How many figures a line to write on takes the room of, on a phone.
+const BLANK: usize = 3;
 
 /// The page in HTML.
 #[must_use]
@@ -29,7 +37,7 @@ pub fn html(page: &Page) -> String {
     });
     let sheet = Sheet {
         title: &page.title,
-        lead: page.lead.iter().map(|lead| runs(lead)).collect(),
+        lead: page.lead.iter().map(|lead| Paragraph::of(lead)).collect(),
         sections: sections.collect(),
     };
     // The template is part of the program, and a test fills in all of it.
@@ -57,7 +65,7 @@ fn filled(sheet: &Sheet<'_>) -> Result<String, Error> {
 #[derive(Serialize)]
 struct Sheet<'a> {
     title: &'a str,
-    lead: Vec<Vec<Run<'a>>>,
+    lead: Vec<Paragraph<'a>>,
     sections: Vec<Section<'a>>,
 }
 
@@ -71,37 +79,69 @@ struct Section<'a> {
 #[serde(tag = "form", rename_all = "kebab-case")]
 enum Shown<'a> {
     Text {
-        text: Vec<Run<'a>>,
+        text: Paragraph<'a>,
     },
     Items {
         items: Vec<Thing<'a>>,
     },
     Table {
+        room: Room,
         heads: Vec<Cell>,
         rows: Vec<Vec<Cell>>,
     },
     Lines {
         lines: Vec<Marked>,
     },
+    Sign {
+        labels: &'a [String],
+    },
 }
 
 #[derive(Serialize)]
 struct Thing<'a> {
     about: &'a str,
-    says: Vec<Run<'a>>,
+    says: Vec<Run>,
     under: Vec<Shown<'a>>,
+}
+
+/// A paragraph, and the signal word that it begins with.
+#[derive(Serialize)]
+struct Paragraph<'a> {
+    signal: Option<&'a str>,
+    runs: Vec<Run>,
+}
+
+impl<'a> Paragraph<'a> {
+    fn of(text: &'a str) -> Self {
+        let signal = SIGNALS.into_iter().find(|word| text.starts_with(word));
+        let (signal, rest) = text.split_at(signal.map_or(0, str::len));
+        Self {
+            signal: Some(signal).filter(|signal| !signal.is_empty()),
+            runs: runs(rest),
+        }
+    }
 }
 
 /// A run of a text: a browser would break a day at its hyphens.
 #[derive(Serialize)]
-struct Run<'a> {
-    text: &'a str,
+struct Run {
+    text: String,
     day: bool,
 }
 
 #[derive(Serialize)]
+#[serde(rename_all = "kebab-case")]
+enum Form {
+    Text,
+    Box,
+    Ticked,
+    Blank,
+}
+
+#[derive(Serialize)]
 struct Cell {
-    text: String,
+    form: Form,
+    runs: Vec<Run>,
     figure: bool,
     /// Whether it stays on one line.
     whole: bool,
@@ -119,7 +159,9 @@ fn blocks(all: &[Block]) -> Vec<Shown<'_>> {
 
 fn block(block: &Block) -> Shown<'_> {
     match block {
-        Block::Text(text) => Shown::Text { text: runs(text) },
+        Block::Text(text) => Shown::Text {
+            text: Paragraph::of(text),
+        },
         Block::Items(items) => Shown::Items {
             items: items.iter().map(thing).collect(),
         },
@@ -137,11 +179,12 @@ fn block(block: &Block) -> Shown<'_> {
                 lines: lines.collect(),
             }
         }
+        Block::Sign(labels) => Shown::Sign { labels },
     }
 }
 
-fn table<'a>(heads: &[String], rows: &[Vec<String>], figures: &[bool]) -> Shown<'a> {
-    let (columns, rows) = cells(heads, rows, figures);
+fn table<'a>(heads: &[String], entries: &[Vec<Entry>], figures: &[bool]) -> Shown<'a> {
+    let (columns, rows) = cells(heads, entries, figures);
     let mut parts = vec![0; columns.len()];
     let mut widths: Vec<usize> = columns.iter().map(|column| column.head.width()).collect();
     for row in &rows {
@@ -155,21 +198,50 @@ fn table<'a>(heads: &[String], rows: &[Vec<String>], figures: &[bool]) -> Shown<
     }
     let wide = columns
         .iter()
-        .zip(widths)
+        .zip(&widths)
         .filter(|(column, _)| column.figures);
-    let narrow = wide.map(|(_, width)| width).sum::<usize>() <= WHOLE;
+    let narrow = wide.map(|(_, width)| *width).sum::<usize>() <= WHOLE;
     let made = |text: String, column: &Column| Cell {
-        text,
+        form: Form::Text,
+        runs: runs(&text),
         figure: column.figures,
         whole: column.figures && narrow,
+    };
+    let longest = (0..columns.len()).map(|number| {
+        let texts = rows
+            .iter()
+            .zip(entries)
+            .map(|(row, entries)| match &row[number] {
+                InCell::Text(_) if matches!(entries.get(number), Some(Entry::Blank)) => BLANK,
+                InCell::Text(text) => unbroken(text, &[' ']),
+                InCell::Figure(..) if narrow => 0,
+                InCell::Figure(whole, part, unit) => {
+                    unbroken(&format!("{whole}{part}{unit}"), &[' '])
+                }
+            });
+        let head = unbroken(&columns[number].head, &[' ']);
+        let figures = if columns[number].figures && narrow {
+            widths[number]
+        } else {
+            0
+        };
+        texts.max().unwrap_or(0).max(head).max(figures)
+    });
+    let room = match longest.sum::<usize>() {
+        words if words <= ON_A_PHONE => Room::Phone,
+        words if words <= ON_PAPER => Room::Paper,
+        _ => Room::None,
     };
     let heads = columns
         .iter()
         .map(|column| made(column.head.clone(), column));
-    let rows = rows.into_iter().map(|row| {
-        let cells = row.into_iter().zip(&columns).zip(&parts);
-        let cells = cells.map(|((cell, column), most)| match cell {
-            InCell::Text(text) => made(text, column),
+    let rows = rows.into_iter().zip(entries).map(|(row, entries)| {
+        let cells = row.into_iter().zip(&columns).zip(&parts).enumerate();
+        let cells = cells.map(|(number, ((cell, column), most))| match cell {
+            InCell::Text(text) => Cell {
+                form: form(entries.get(number)),
+                ..made(text, column)
+            },
             InCell::Figure(whole, part, unit) => {
                 let padded = behind_point(&part, *most);
                 made(format!("{whole}{padded}{unit}"), column)
@@ -178,8 +250,31 @@ fn table<'a>(heads: &[String], rows: &[Vec<String>], figures: &[bool]) -> Shown<
         cells.collect()
     });
     Shown::Table {
+        room,
         heads: heads.collect(),
         rows: rows.collect(),
+    }
+}
+
+/// Where the words of a table can stay whole.
+#[derive(Serialize)]
+#[serde(rename_all = "kebab-case")]
+enum Room {
+    /// Anywhere.
+    Phone,
+    /// On paper, and in a window as wide.
+    Paper,
+    /// Nowhere.
+    None,
+}
+
+/// What a cell is.
+fn form(entry: Option<&Entry>) -> Form {
+    match entry {
+        Some(Entry::Box(false)) => Form::Box,
+        Some(Entry::Box(true)) => Form::Ticked,
+        Some(Entry::Blank) => Form::Blank,
+        Some(Entry::Text(_)) | None => Form::Text,
     }
 }
 
@@ -205,7 +300,7 @@ fn thing(item: &Item) -> Thing<'_> {
 }
 
 /// A text with its days apart.
-fn runs(text: &str) -> Vec<Run<'_>> {
+fn runs(text: &str) -> Vec<Run> {
     let is_day = |text: &str| {
         let mut bytes = text.bytes().zip(DAY.bytes());
         bytes.all(|(byte, form)| match form {
@@ -220,11 +315,11 @@ fn runs(text: &str) -> Vec<Run<'_>> {
             Some(day) if is_day(day) => {
                 let before = &text[begun..at];
                 runs.extend((!before.is_empty()).then_some(Run {
-                    text: before,
+                    text: before.to_owned(),
                     day: false,
                 }));
                 runs.push(Run {
-                    text: day,
+                    text: day.to_owned(),
                     day: true,
                 });
                 at += DAY.len();
@@ -235,7 +330,7 @@ fn runs(text: &str) -> Vec<Run<'_>> {
     }
     let rest = &text[begun..];
     runs.extend((!rest.is_empty()).then_some(Run {
-        text: rest,
+        text: rest.to_owned(),
         day: false,
     }));
     runs

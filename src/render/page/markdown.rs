@@ -4,7 +4,7 @@
 //! Whatever a record says shows as itself: what the form would take for markup is escaped,
 //! and so is what well-known readers of it make links and struck-out words of (`#3`, `~~`).
 
-use super::{mark, table};
+use super::{mark, signed, table};
 use crate::render::grid::seen;
 use crate::report::page::{Block, Item, Page};
 
@@ -40,6 +40,7 @@ fn block(block: &Block) -> String {
             });
             fenced("diff", &lines.collect::<String>())
         }
+        Block::Sign(labels) => escaped(&signed(labels).join(" ")),
     }
 }
 

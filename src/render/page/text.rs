@@ -4,7 +4,7 @@
 use anstyle::{AnsiColor, Style};
 use unicode_width::UnicodeWidthStr;
 
-use super::{is_alone, mark, table};
+use super::{is_alone, mark, signed, table};
 use crate::render::grid::{GAP, pieces, seen};
 use crate::render::text::{Colour, painted};
 use crate::report::page::{Block, Item, Line, Page};
@@ -78,6 +78,10 @@ impl Sheet {
                     }
                 }
                 Block::Lines(lines) => self.lines(lines, indent),
+                Block::Sign(labels) => {
+                    self.text.push('\n');
+                    self.sign(labels, indent);
+                }
             }
         }
     }
@@ -114,6 +118,24 @@ impl Sheet {
                 self.blocks(std::slice::from_ref(inner), indent + set_in);
             }
         }
+    }
+
+    /// As many beside each other as there is room for; what is to be written stays on the
+    /// line of what is written there.
+    fn sign(&mut self, labels: &[String], indent: usize) {
+        let mut line = String::new();
+        for one in signed(labels) {
+            let room = self.room(indent);
+            if !line.is_empty() && line.width() + 1 + one.width() > room {
+                self.paragraph(&line, indent, Style::new());
+                line.clear();
+            }
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(&one);
+        }
+        self.paragraph(&line, indent, Style::new());
     }
 
     fn lines(&mut self, lines: &[Line], indent: usize) {

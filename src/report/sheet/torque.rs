@@ -1,0 +1,1112 @@
+//! The torque sheet: a joint after the other, with what to set the wrench to, boxes to tick
+//! and a line to sign.
+//!
+//! Joints stand by their assembly and name, as in the index of a book: somebody stands at the
+//! car with the name of a joint, and looks for it on paper. In which order joints are done
+//! hangs on what goes on first, and is no matter of this sheet. Inside a joint all goes by the
+//! order of the work: steps from first to last, holes as they are tightened.
+//!
+//! What the book prints is shown letter by letter, with its ranges, tolerances and second
+//! printings. What is worked out stands beside it behind `≈`, so that nobody takes it for the
+//! book's. A box is ticked beforehand only where the record claims that step for good and
+//! nothing has come off since.
+
+use jiff::civil::Date;
+
+use super::{NoSuch, Sheet, called, item, many, section, stamped};
+use crate::model::assembly::{self, Holds, RepairKind, StepsDone, Tightening};
+use crate::model::build::{Build, TorqueUnit, Wrench};
+use crate::model::common::{CheckResult, Critical, FittedAs, Source, StepText, ThreadState};
+use crate::near::{in_order, spoken};
+use crate::present::age::end;
+use crate::present::joints::{Hardware, Hole, Joint};
+use crate::present::{Worked, date};
+use crate::reckon::quantity::{Form, Quantity};
+use crate::reckon::step::Step;
+use crate::reckon::unit::Unit;
+use crate::report::handover::is_good;
+use crate::report::page::{Block, Entry, Item, Page};
+
+/// What is said before all else. The signal words are those of ANSI Z535.6 (from memory).
+const WARNING: &str = "WARNING: a joint that is tightened wrongly can come apart, and somebody \
+    can be hurt. The maker's manual for these very parts comes first, then local rules and \
+    licensed people, then this sheet. A second look at a critical joint is somebody else's.";
+const LEGEND: &str = "What stands under \"printed\" is letter by letter what the records have from the \
+    source that they name, under \"written\" what they have from none. What stands behind ≈ is worked out here and \
+    printed nowhere. A box with an x is done for good.";
+
+/// So many boxes go side by side; more steps than that go into a table of their own.
+const SIDE_BY_SIDE: usize = 8;
+/// A joint that nowhere asks for more is shown in pound-inches: below that a figure in
+/// pound-feet has one digit before its point (common practice, no source).
+const SMALL: &str = "10 lb-ft";
+/// What stands for the same as in the row above.
+const AS_ABOVE: &str = "as above";
+/// The least and the most part of a wrench's range that is used, in percent (common practice,
+/// no source); `figures` in build.yaml sets others.
+const RANGE: (u32, u32) = (20, 100);
+
+/// The torque sheet of all joints, of an assembly with what goes into it, or of one joint.
+///
+/// # Errors
+/// When nothing is called so.
+pub fn sheet(worked: Worked<'_>, asked: Option<&str>, as_of: Date) -> Result<Sheet, NoSuch> {
+    let build = &worked.folder.model.build;
+    let joints = chosen(worked, asked)?;
+    let mut lines = vec![HEADS.map(str::to_owned).to_vec()];
+    let mut sections = Vec::new();
+    if !build.wrenches.is_empty() {
+        sections.push(wrenches(build, as_of));
+    }
+    for joint in &joints {
+        let shown = Shown::of(build, joint, worked.present.hangs_on(joint), as_of);
+        sections.push(section(shown.head(), shown.blocks(build)));
+        lines.extend(shown.lines(build));
+    }
+    let title = match asked {
+        Some(asked) => format!("Torque sheet for {asked}: {}", build.name),
+        None => format!("Torque sheet: {}", build.name),
+    };
+    let lead = vec![counted(&joints), WARNING.to_owned(), LEGEND.to_owned()];
+    let page = Page {
+        title,
+        lead,
+        sections,
+    };
+    Ok(Sheet {
+        page: stamped(page, as_of),
+        lines,
+    })
+}
+
+/// The joints that were asked for, by assembly and name.
+fn chosen<'w>(worked: Worked<'w>, asked: Option<&str>) -> Result<Vec<&'w Joint<'w>>, NoSuch> {
+    let present = worked.present;
+    let assembly = asked.and_then(|asked| present.assembly_named(asked));
+    let is_asked = |joint: &&Joint<'_>| match (asked, assembly) {
+        (None | Some("car"), _) => true,
+        (_, Some(assembly)) => present.around(joint.assembly).contains(&assembly),
+        (Some(name), None) => joint.name == name,
+    };
+    let mut joints: Vec<&Joint<'_>> = present.joints.iter().filter(is_asked).collect();
+    joints.sort_by(|a, b| in_order(&a.name, &b.name));
+    if let Some(asked) = asked
+        && joints.is_empty()
+    {
+        if assembly.is_some() {
+            return Err(NoSuch {
+                what: format!("`{asked}` has no joints, nor has anything that goes into it"),
+                remedy: "write them under `joints`, or name another assembly".to_owned(),
+            });
+        }
+        let ids = present.assemblies.iter().map(|one| one.id);
+        let names = present.joints.iter().map(|joint| joint.name.as_str());
+        let known: Vec<&str> = ids.chain(names).collect();
+        return Err(NoSuch::named("assembly and no joint", asked, &known));
+    }
+    Ok(joints)
+}
+
+/// How many there are, and how far they have come.
+fn counted(joints: &[&Joint<'_>]) -> String {
+    let holes = joints
+        .iter()
+        .flat_map(|joint| joint.holes.iter().map(move |hole| (*joint, hole)));
+    let done = holes
+        .clone()
+        .filter(|(joint, hole)| is_good(joint, hole))
+        .count();
+    let blocked: Vec<String> = joints
+        .iter()
+        .flat_map(|joint| {
+            let blocked = joint.holes.iter().filter(|hole| is_blocked(hole));
+            blocked.map(|hole| format!("{}/{}", joint.name, hole.name))
+        })
+        .collect();
+    let mut says = format!(
+        "{} with {}: {done} tight for good",
+        many(joints.len(), "joint", "joints"),
+        many(holes.count(), "hole", "holes")
+    );
+    if !blocked.is_empty() {
+        says.push_str(&format!(
+            ", {} that can't be tightened ({})",
+            blocked.len(),
+            blocked.join(", ")
+        ));
+    }
+    says + "."
+}
+
+fn is_done(hole: &Hole<'_>) -> bool {
+    hole.tight == Some(FittedAs::Final)
+}
+
+/// Whether nothing can be tightened in a hole until it is put right.
+fn is_blocked(hole: &Hole<'_>) -> bool {
+    let holds = hole.record.holds;
+    matches!(holds, Some(Holds::BrokenBolt | Holds::StrippedThread))
+}
+
+/// The owned wrenches, and whether each can be trusted.
+fn wrenches(build: &Build, as_of: Date) -> super::Section {
+    let items = build.wrenches.iter().map(|(name, wrench)| {
+        let ends = [&wrench.from, &wrench.to].map(|end| end.as_ref().map(|end| end.as_str()));
+        let mut says = vec![match ends {
+            [Some(from), Some(to)] => format!("{from} to {to}"),
+            [None, Some(to)] => format!("up to {to}"),
+            _ => "nothing is written of its range".to_owned(),
+        }];
+        let calibrated = wrench.calibrated.as_ref().and_then(date);
+        says.push(match calibrated {
+            Some(day) => format!("calibrated {day}"),
+            None => "nothing is written of its calibration".to_owned(),
+        });
+        says.extend(doubts(build, wrench, as_of));
+        item(name.as_str(), says.join(", "))
+    });
+    section("Wrenches".to_owned(), vec![Block::Items(items.collect())])
+}
+
+/// Why a wrench can't be trusted as it is.
+fn doubts(build: &Build, wrench: &Wrench, as_of: Date) -> Vec<String> {
+    let mut doubts = Vec::new();
+    let calibrated = wrench.calibrated.as_ref().and_then(date);
+    if let Some(ended) = calibrated.and_then(|day| calibration_end(build, day))
+        && ended < as_of
+    {
+        doubts.push(format!("OUT OF CALIBRATION since {ended}"));
+    }
+    if let Some(day) = wrench.dropped.as_ref().and_then(date)
+        && calibrated.is_none_or(|calibrated| calibrated <= day)
+    {
+        doubts.push(format!("DROPPED on {day} and not calibrated since"));
+    }
+    doubts
+}
+
+/// The last day that a calibration holds.
+fn calibration_end(build: &Build, calibrated: Date) -> Option<Date> {
+    let set = build
+        .figures
+        .as_ref()
+        .and_then(|figures| figures.calibration.as_ref());
+    let usual = crate::model::common::Duration("12 months".to_owned());
+    end(calibrated, set.unwrap_or(&usual))
+}
+
+/// The owned wrenches that cover a torque in the part of their range that is used, the finest
+/// first.
+fn covering<'a>(build: &'a Build, torque: &Quantity) -> Vec<(&'a str, &'a Wrench)> {
+    let figures = build.figures.as_ref();
+    let low = figures
+        .and_then(|figures| figures.wrench_low)
+        .unwrap_or(RANGE.0);
+    let high = figures
+        .and_then(|figures| figures.wrench_high)
+        .unwrap_or(RANGE.1);
+    let metric = TorqueUnit::NewtonMetre;
+    let plain = |quantity: &Quantity| quantity.nominal().in_unit(unit(metric)?);
+    let Some(aim) = plain(torque) else {
+        return Vec::new();
+    };
+    // What was written in another unit may be off by the rounding of its factor.
+    let slack = aim * 1e-6;
+    let mut found: Vec<(f64, &str, &Wrench)> = Vec::new();
+    for (name, wrench) in &build.wrenches {
+        let read = |end: &crate::model::common::Torque| plain(&end.quantity().ok()?);
+        let Some(most) = wrench.to.as_ref().and_then(read) else {
+            continue;
+        };
+        let from = wrench.from.as_ref().and_then(read).unwrap_or(0.0);
+        let least = from.max(most * f64::from(low) / 100.0);
+        if least - slack <= aim && aim <= most * f64::from(high) / 100.0 + slack {
+            found.push((most, name.as_str(), wrench));
+        }
+    }
+    found.sort_by(|a, b| a.0.total_cmp(&b.0));
+    found
+        .into_iter()
+        .map(|(_, name, wrench)| (name, wrench))
+        .collect()
+}
+
+fn unit(of: TorqueUnit) -> Option<Unit> {
+    Unit::read(of.word()).ok()
+}
+
+/// A figure in a unit.
+#[derive(Debug, Clone, Default)]
+struct Figure {
+    /// `46`, `37–43`, `44 ±10`.
+    figure: String,
+    /// `N·m`.
+    unit: &'static str,
+    /// Whether it was worked out; else it stands in the records.
+    worked_out: bool,
+}
+
+impl Figure {
+    /// A torque in a unit: as it is printed there, or else worked out.
+    fn of(torque: &Quantity, unit: Unit) -> Option<Self> {
+        let mut printings = std::iter::once(torque).chain(torque.also());
+        if let Some(printed) = printings.find(|printed| printed.unit() == unit) {
+            return Some(Self {
+                figure: as_printed(printed.form()),
+                unit: unit.name(),
+                worked_out: false,
+            });
+        }
+        let from = torque.unit();
+        let convert = |value: f64| from.amount(value).in_unit(unit);
+        let nominal = torque.nominal().in_unit(unit)?;
+        let decimals = decimals(unit, nominal);
+        let shown = |value: f64| Some(format!("{:.decimals$}", convert(value)?));
+        let figure = match torque.form() {
+            Form::Single(figure) => shown(figure.value())?,
+            Form::Range { from, to } => format!("{}–{}", shown(from.value())?, shown(to.value())?),
+            Form::Tolerance {
+                nominal,
+                plus,
+                minus,
+                percent: true,
+            } => format!(
+                "{} {} %",
+                shown(nominal.value())?,
+                sides(plus.text(), minus.text())
+            ),
+            Form::Tolerance {
+                nominal,
+                plus,
+                minus,
+                percent: false,
+            } => {
+                let around = sides(&shown(plus.value())?, &shown(minus.value())?);
+                format!("{} {around}", shown(nominal.value())?)
+            }
+        };
+        Some(Self {
+            figure,
+            unit: unit.name(),
+            worked_out: true,
+        })
+    }
+
+    fn shown(&self) -> String {
+        match (self.figure.as_str(), self.worked_out) {
+            ("", _) => String::new(),
+            (figure, true) => format!("≈ {figure} {}", self.unit),
+            (figure, false) => format!("{figure} {}", self.unit),
+        }
+    }
+}
+
+fn as_printed(form: &Form) -> String {
+    match form {
+        Form::Single(figure) => figure.text().to_owned(),
+        Form::Range { from, to } => format!("{}–{}", from.text(), to.text()),
+        Form::Tolerance {
+            nominal,
+            plus,
+            minus,
+            percent,
+        } => {
+            let share = if *percent { " %" } else { "" };
+            format!(
+                "{} {}{share}",
+                nominal.text(),
+                sides(plus.text(), minus.text())
+            )
+        }
+    }
+}
+
+fn sides(plus: &str, minus: &str) -> String {
+    match plus == minus {
+        true => format!("±{plus}"),
+        false => format!("+{plus}/-{minus}"),
+    }
+}
+
+/// As many decimals as a wrench can be set to, so that all figures of a column have the same
+/// while they are below a hundred.
+fn decimals(unit: Unit, value: f64) -> usize {
+    let fine = if unit.name() == TorqueUnit::KilogramMetre.word() {
+        2
+    } else {
+        1
+    };
+    fine - usize::from(value.abs() >= 99.95)
+}
+
+/// One step as the sheet shows it.
+struct StepShown<'a> {
+    printed: &'a str,
+    set: Figure,
+    other: Figure,
+    wrench: String,
+}
+
+/// A list of steps.
+struct Steps<'a> {
+    /// For which hardware: none where all are done so.
+    wanted_for: Option<&'static str>,
+    steps: Vec<StepShown<'a>>,
+}
+
+impl<'a> Steps<'a> {
+    fn of(
+        build: &'a Build,
+        texts: &'a [StepText],
+        wanted_for: Option<&'static str>,
+        as_of: Date,
+    ) -> Self {
+        let read = |text: &StepText| match text.step() {
+            Ok(Step::Torque(torque)) => Some(torque),
+            _ => None,
+        };
+        let torques: Vec<Quantity> = texts.iter().filter_map(read).collect();
+        let small = Quantity::parse(SMALL).ok().map(|small| small.low());
+        let below = |torque: &Quantity| {
+            small.is_some_and(|small| torque.high().compare(&small).is_some_and(|one| one.is_lt()))
+        };
+        let is_small = torques.iter().all(below);
+        let steps = texts.iter().map(|text| {
+            let mut shown = StepShown {
+                printed: text.as_str(),
+                set: Figure::default(),
+                other: Figure::default(),
+                wrench: String::new(),
+            };
+            if let Some(torque) = read(text) {
+                let wrenches = covering(build, &torque);
+                let scale = wrenches.first().and_then(|(_, wrench)| scale(wrench));
+                let (set, other) = units(build, &torque, scale, is_small);
+                let figure = |unit: Option<Unit>| Figure::of(&torque, unit?);
+                shown.set = figure(set).unwrap_or_default();
+                shown.other = figure(other).unwrap_or_default();
+                let named = |(name, wrench): &(&str, &Wrench)| match doubts(build, wrench, as_of)
+                    .is_empty()
+                {
+                    true => (*name).to_owned(),
+                    false => format!("{name} (see above)"),
+                };
+                let names: Vec<String> = wrenches.iter().map(named).collect();
+                shown.wrench = match (names.is_empty(), build.wrenches.is_empty()) {
+                    (true, true) => String::new(),
+                    (true, false) => "NONE COVERS IT".to_owned(),
+                    (false, _) => spoken(&names, "or"),
+                };
+            }
+            shown
+        });
+        Self {
+            wanted_for,
+            steps: steps.collect(),
+        }
+    }
+
+    /// `has_source` says whether the figures are printed anywhere, as far as is known.
+    fn table(&self, has_source: bool) -> Block {
+        let as_written = if has_source { "printed" } else { "written" };
+        let heads = ["step", as_written, "set to", "the same in", "wrench"];
+        let rows = self.steps.iter().enumerate().map(|(number, step)| {
+            let cells = [
+                (number + 1).to_string(),
+                step.printed.to_owned(),
+                step.set.shown(),
+                step.other.shown(),
+                step.wrench.clone(),
+            ];
+            cells.map(Entry::Text).to_vec()
+        });
+        Block::Table {
+            heads: heads.map(str::to_owned).to_vec(),
+            rows: rows.collect(),
+            figures: vec![true, false, true, true, false],
+        }
+    }
+}
+
+/// The unit of a wrench's scale.
+fn scale(wrench: &Wrench) -> Option<Unit> {
+    let end = wrench.to.as_ref().or(wrench.from.as_ref())?;
+    Some(end.quantity().ok()?.unit())
+}
+
+/// The unit to set a wrench in, that of its scale or else what the build says, and the other
+/// one: newton metres beside pounds, pounds beside newton metres.
+fn units(
+    build: &Build,
+    torque: &Quantity,
+    scale: Option<Unit>,
+    is_small: bool,
+) -> (Option<Unit>, Option<Unit>) {
+    let metric = unit(TorqueUnit::NewtonMetre);
+    let feet = unit(TorqueUnit::PoundFoot);
+    let inches = Unit::read("lb-in").ok();
+    let pounds = if is_small { inches } else { feet };
+    let said = build.units.as_ref().and_then(|units| units.torque);
+    let usual = match said.unwrap_or(TorqueUnit::NewtonMetre) {
+        TorqueUnit::PoundFoot => pounds,
+        other => unit(other),
+    };
+    let set = scale.or(usual);
+    let other = match set == metric {
+        true => {
+            // The book's own pounds before any that are worked out.
+            let printings = std::iter::once(torque).chain(torque.also());
+            let printed = printings.map(Quantity::unit);
+            let mut in_pounds = printed.filter(|unit| [feet, inches].contains(&Some(*unit)));
+            in_pounds.next().or(pounds)
+        }
+        false => metric,
+    };
+    (set, other)
+}
+
+/// A joint, with its holes in the order of the work and its steps worked out.
+struct Shown<'a, 'b> {
+    joint: &'b Joint<'a>,
+    holes: Vec<(Option<usize>, &'b Hole<'a>)>,
+    steps: Vec<Steps<'a>>,
+    /// What people's safety hangs on here.
+    critical: Option<Critical>,
+}
+
+impl<'a, 'b> Shown<'a, 'b> {
+    fn of(build: &'a Build, joint: &'b Joint<'a>, critical: Option<Critical>, as_of: Date) -> Self {
+        let record = joint.record;
+        let place = |hole: &Hole<'_>| {
+            record
+                .order
+                .iter()
+                .position(|one| one.as_str() == hole.name)
+        };
+        let mut holes: Vec<(Option<usize>, &Hole<'_>)> =
+            joint.holes.iter().map(|hole| (place(hole), hole)).collect();
+        // What the order does not name comes last.
+        holes.sort_by(|a, b| {
+            let rank = |place: Option<usize>| place.unwrap_or(usize::MAX);
+            rank(a.0)
+                .cmp(&rank(b.0))
+                .then_with(|| in_order(a.1.name, b.1.name))
+        });
+        let differ = !record.steps_for_new.is_empty() && record.steps_for_new != record.steps;
+        let mut steps = vec![Steps::of(
+            build,
+            &record.steps,
+            differ.then_some("used hardware"),
+            as_of,
+        )];
+        if differ {
+            steps.push(Steps::of(
+                build,
+                &record.steps_for_new,
+                Some("new hardware"),
+                as_of,
+            ));
+            steps.retain(|steps| !steps.steps.is_empty());
+        }
+        Self {
+            joint,
+            holes,
+            steps,
+            critical,
+        }
+    }
+
+    fn head(&self) -> String {
+        let name = self.joint.record.name.as_deref();
+        let name = name.map_or_else(String::new, |name| format!(": {name}"));
+        let critical = self
+            .critical
+            .map_or_else(String::new, |what| format!(" (critical: {})", what.word()));
+        format!("{}{name}{critical}", self.joint.name)
+    }
+
+    fn blocks(&self, build: &Build) -> Vec<Block> {
+        let mut blocks = vec![Block::Items(self.about(build))];
+        blocks.extend(self.caution());
+        if self.steps.iter().all(|steps| steps.steps.is_empty()) {
+            blocks.push(Block::Text("No steps are written.".to_owned()));
+        }
+        let source = self.joint.record.source.as_ref();
+        let has_source = source.is_some_and(|source| source.in_.is_some());
+        for steps in self.steps.iter().filter(|steps| !steps.steps.is_empty()) {
+            if let Some(wanted_for) = steps.wanted_for {
+                blocks.push(Block::Text(format!("Steps for {wanted_for}:")));
+            }
+            blocks.push(steps.table(has_source));
+        }
+        if self.holes.is_empty() {
+            blocks.push(Block::Text("No holes are written.".to_owned()));
+        } else {
+            blocks.extend(self.boxes());
+        }
+        if self.critical.is_some() {
+            let labels = ["second check by", "day"];
+            blocks.push(Block::Sign(labels.map(str::to_owned).to_vec()));
+        }
+        blocks
+    }
+
+    /// What holds for the whole joint.
+    fn about(&self, build: &Build) -> Vec<Item> {
+        let record = self.joint.record;
+        let clamps: Vec<&str> = record.clamps.iter().map(|spot| spot.as_str()).collect();
+        let mut items = vec![item(
+            "clamps",
+            match clamps.is_empty() {
+                true => "not written".to_owned(),
+                false => clamps.join(", "),
+            },
+        )];
+        items.extend(self.hardware());
+        if let Some(into) = record.into.as_ref() {
+            items.push(item("into", into_words(into)));
+        }
+        items.push(item(
+            "threads",
+            record.threads.map_or("not written", ThreadState::word),
+        ));
+        let order: Vec<&str> = record.order.iter().map(|hole| hole.as_str()).collect();
+        if self.holes.len() > 1 || !order.is_empty() {
+            items.push(item(
+                "order",
+                match order.is_empty() {
+                    true => "no order is written".to_owned(),
+                    false => order.join(", "),
+                },
+            ));
+        }
+        items.push(item("source", source(build, record.source.as_ref())));
+        let least = record.least.as_ref();
+        items.extend(least.map(|least| item("least at a re-check", least.as_str())));
+        let again = [
+            record
+                .again_after
+                .as_ref()
+                .map(|after| after.as_str().to_owned()),
+            record.again_after_heat_cycles.map(|cycles| {
+                let cycles = usize::try_from(cycles).unwrap_or(usize::MAX);
+                let cycles = many(cycles, "heat cycle", "heat cycles");
+                format!("{cycles}, hot and cold again")
+            }),
+        ];
+        let again: Vec<String> = again.into_iter().flatten().collect();
+        if !again.is_empty() {
+            items.push(item(
+                "tighten again",
+                format!("after {}", again.join("; after ")),
+            ));
+        }
+        items.extend(record.note.as_ref().map(|note| item("note", note.as_str())));
+        items.extend(
+            record
+                .next_time
+                .as_ref()
+                .map(|note| item("next time", note.as_str())),
+        );
+        items
+    }
+
+    /// What goes into the holes: how many of which, and into which holes where they differ.
+    fn hardware(&self) -> Vec<Item> {
+        let mut lots: Vec<(Vec<String>, Vec<&str>)> = Vec::new();
+        for (_, hole) in &self.holes {
+            let pieces = pieces(hole);
+            match lots.iter_mut().find(|(known, _)| *known == pieces) {
+                Some((_, holes)) => holes.push(hole.name),
+                None => lots.push((pieces, vec![hole.name])),
+            }
+        }
+        let alone = lots.len() == 1;
+        let items = lots.into_iter().map(|(pieces, holes)| {
+            let mut says = match pieces.is_empty() {
+                true => "no hardware is written".to_owned(),
+                false => pieces.join("; with "),
+            };
+            if !alone {
+                says.push_str(&format!(" ({})", holes.join(", ")));
+            }
+            item(&many(holes.len(), "hole", "holes"), says)
+        });
+        items.collect()
+    }
+
+    /// What stands against tightening it.
+    fn caution(&self) -> Option<Block> {
+        let blocked = self.holes.iter().filter(|(_, hole)| is_blocked(hole));
+        let blocked: Vec<String> = blocked
+            .map(|(_, hole)| {
+                let holds = hole.record.holds.map_or("", Holds::word);
+                let wants = hole.record.wants.as_ref();
+                let wants = wants.map_or_else(
+                    || ", and nothing is written of how it is put right".to_owned(),
+                    |job| format!(", to be put right by {}", job.as_str()),
+                );
+                format!("{} ({holds}{wants})", hole.name)
+            })
+            .collect();
+        if blocked.is_empty() {
+            return None;
+        }
+        let word = match self.critical {
+            Some(_) => "WARNING",
+            None => "CAUTION",
+        };
+        Some(Block::Text(format!(
+            "{word}: this joint can't be tightened for good: {}.",
+            blocked.join("; ")
+        )))
+    }
+
+    /// The most steps that any hardware has.
+    fn most(&self) -> usize {
+        let counts = self.steps.iter().map(|steps| steps.steps.len());
+        counts.max().unwrap_or(0)
+    }
+
+    /// The boxes to tick: a row a hole.
+    fn boxes(&self) -> Vec<Block> {
+        let record = self.joint.record;
+        let again = record.again_after.is_some() || record.again_after_heat_cycles.is_some();
+        let critical = self.critical.is_some();
+        let ordered = !record.order.is_empty();
+        let all: Vec<usize> = (0..self.most()).collect();
+        let parts: Vec<&[usize]> = match all.is_empty() {
+            true => vec![&all],
+            false => all.chunks(SIDE_BY_SIDE).collect(),
+        };
+        let last = parts.len() - 1;
+        let tables = parts.into_iter().enumerate().map(|(part, steps)| {
+            let is_last = part == last;
+            let mut heads = vec!["hole".to_owned()];
+            if ordered {
+                heads.insert(0, "no.".to_owned());
+            }
+            heads.extend(steps.iter().map(|step| self.step_head(*step)));
+            if all.is_empty() {
+                heads.push("done".to_owned());
+            }
+            if is_last && critical {
+                heads.push("2nd".to_owned());
+            }
+            if is_last && again {
+                heads.push("again".to_owned());
+            }
+            if is_last {
+                heads.push("as it stands".to_owned());
+            }
+            let mut above = String::new();
+            let rows = self.holes.iter().map(|(place, hole)| {
+                let number = place.map_or_else(String::new, |place| (place + 1).to_string());
+                let mut row: Vec<Entry> = vec![hole.name.into()];
+                if ordered {
+                    row.insert(0, number.into());
+                }
+                let boxed = |ticked: bool| match is_blocked(hole) {
+                    true => Entry::Text("–".to_owned()),
+                    false => Entry::Box(ticked && is_done(hole)),
+                };
+                row.extend(steps.iter().map(|step| boxed(self.ticked(hole) > *step)));
+                if all.is_empty() {
+                    row.push(boxed(true));
+                }
+                if is_last && critical {
+                    row.push(boxed(hole.standing.is_some_and(|(_, one)| is_checked(one))));
+                }
+                if is_last && again {
+                    let again = |one: &Tightening| one.again == Some(true) && one.until.is_none();
+                    row.push(boxed(hole.record.done.iter().any(again)));
+                }
+                if is_last {
+                    let stands = stands(hole);
+                    row.push(match stands.len() > AS_ABOVE.len() && stands == above {
+                        true => AS_ABOVE.into(),
+                        false => stands.as_str().into(),
+                    });
+                    above = stands;
+                }
+                row
+            });
+            let mut figures = vec![false; heads.len()];
+            figures[0] = ordered;
+            Block::Table {
+                rows: rows.collect(),
+                heads,
+                figures,
+            }
+        });
+        tables.collect()
+    }
+
+    /// What stands above a step's boxes: its number, and for which hardware it is where it is
+    /// not for all.
+    fn step_head(&self, step: usize) -> String {
+        let of = |steps: &&Steps<'_>| steps.steps.len() > step;
+        let mut have = self.steps.iter().filter(of);
+        match (have.next(), have.next(), self.steps.len()) {
+            (Some(one), None, 2..) => {
+                let word = one.wanted_for.unwrap_or_default();
+                let word = word.split(' ').next().unwrap_or_default();
+                format!("{} {word}", step + 1)
+            }
+            _ => (step + 1).to_string(),
+        }
+    }
+
+    /// How many of the steps have been done, as far as that is written.
+    fn ticked(&self, hole: &Hole<'_>) -> usize {
+        let record = self.joint.record;
+        // Tightening once more after heat takes back no step.
+        let mut standing = hole.record.done.iter().rev();
+        let standing = standing.find(|one| one.until.is_none() && one.again != Some(true));
+        match standing.and_then(|one| one.steps.as_ref()) {
+            Some(StepsDone::Count(count)) => usize::try_from(*count).unwrap_or(usize::MAX),
+            Some(StepsDone::Each(steps)) => {
+                let new = standing.is_some_and(|one| one.new == Some(true));
+                let wanted = match new && !record.steps_for_new.is_empty() {
+                    true => &record.steps_for_new,
+                    false => &record.steps,
+                };
+                // What was done again from the first on counts, whatever went before.
+                match steps.ends_with(wanted) {
+                    true => wanted.len(),
+                    false => 0,
+                }
+            }
+            None => 0,
+        }
+    }
+
+    /// The lines for a spreadsheet: a line for each step of each hole, in the order of the work.
+    fn lines(&self, build: &Build) -> Vec<Vec<String>> {
+        let record = self.joint.record;
+        let book = record.source.as_ref();
+        let (title, edition) = book_of(build, book);
+        let word = |text: Option<&str>| text.unwrap_or_default().to_owned();
+        let clamps: Vec<&str> = record.clamps.iter().map(|spot| spot.as_str()).collect();
+        let mut lines = Vec::new();
+        let nothing = StepShown {
+            printed: "",
+            set: Figure::default(),
+            other: Figure::default(),
+            wrench: String::new(),
+        };
+        let mut add = |steps: &Steps<'_>, number: usize, step: &StepShown<'_>| {
+            for (place, hole) in &self.holes {
+                let id = |one: Option<&crate::model::common::FastenerRef>| {
+                    one.map_or_else(String::new, |one| one.as_str().to_owned())
+                };
+                let meant = hole.meant.map(|meant| meant.record);
+                let last = hole.standing.map(|(_, one)| one);
+                let is_ticked = is_done(hole) && self.ticked(hole) >= number;
+                let figure = |figure: &Figure| match figure.worked_out {
+                    true => ["", figure.figure.as_str(), figure.unit].map(str::to_owned),
+                    false => [figure.figure.as_str(), "", figure.unit].map(str::to_owned),
+                };
+                let mut line = vec![
+                    self.joint.name.clone(),
+                    word(record.name.as_deref()),
+                    clamps.join("; "),
+                    word(self.critical.map(Critical::word)),
+                    hole.name.to_owned(),
+                    place.map_or_else(String::new, |place| (place + 1).to_string()),
+                    id(hole.record.calls_for.as_ref()),
+                    word(meant.and_then(|one| Some(one.form?.word()))),
+                    word(meant.and_then(|one| Some(one.thread.as_ref()?.0.as_str()))),
+                    word(meant.and_then(|one| Some(one.length.as_ref()?.as_str()))),
+                    word(meant.and_then(|one| one.class.as_deref())),
+                    word(meant.and_then(|one| Some(one.across_flats.as_ref()?.as_str()))),
+                    id(hole.record.then.as_ref()),
+                    hole.record
+                        .washers
+                        .iter()
+                        .map(|one| one.as_str())
+                        .collect::<Vec<_>>()
+                        .join("; "),
+                    word(steps.wanted_for),
+                    if number == 0 {
+                        String::new()
+                    } else {
+                        number.to_string()
+                    },
+                    step.printed.to_owned(),
+                ];
+                line.extend(figure(&step.set));
+                line.extend(figure(&step.other));
+                line.extend([
+                    step.wrench.clone(),
+                    word(record.threads.map(ThreadState::word)),
+                    title.clone(),
+                    edition.clone(),
+                    word(book.and_then(|book| book.page.as_deref())),
+                    if is_blocked(hole) {
+                        "can't be tightened"
+                    } else {
+                        ""
+                    }
+                    .to_owned(),
+                    word(hole.record.holds.map(Holds::word)),
+                    if is_ticked { "x" } else { "" }.to_owned(),
+                    word(hole.tight.map(FittedAs::word)),
+                    word(last.and_then(|one| Some(one.when.as_ref()?.as_str()))),
+                    word(last.and_then(|one| Some(one.by.as_ref()?.as_str()))),
+                    last.map_or_else(String::new, |one| checkers(one).join("; ")),
+                ]);
+                lines.push(line);
+            }
+        };
+        for steps in &self.steps {
+            if steps.steps.is_empty() {
+                add(steps, 0, &nothing);
+            }
+            for (number, step) in steps.steps.iter().enumerate() {
+                add(steps, number + 1, step);
+            }
+        }
+        if lines.is_empty() {
+            let mut line = vec![self.joint.name.clone(), word(record.name.as_deref())];
+            line.resize(HEADS.len(), String::new());
+            lines.push(line);
+        }
+        lines
+    }
+}
+
+/// The columns for a spreadsheet. What is printed and what was worked out never share one.
+const HEADS: [&str; 35] = [
+    "joint",
+    "name",
+    "clamps",
+    "critical",
+    "hole",
+    "order",
+    "hardware",
+    "form",
+    "thread",
+    "length",
+    "class",
+    "across flats",
+    "nut",
+    "washers",
+    "steps for",
+    "step",
+    "as printed",
+    "set to (printed)",
+    "set to (worked out)",
+    "unit",
+    "other (printed)",
+    "other (worked out)",
+    "other unit",
+    "wrench",
+    "threads",
+    "book",
+    "edition",
+    "page",
+    "stands against it",
+    "holds",
+    "done",
+    "tight as",
+    "tightened on",
+    "by",
+    "checked by",
+];
+
+/// What goes into a hole, from the bolt to the washers.
+fn pieces(hole: &Hole<'_>) -> Vec<String> {
+    let record = hole.record;
+    let found = |id: &str| -> Option<Hardware<'_>> {
+        let all = hole
+            .meant
+            .into_iter()
+            .chain(hole.nut)
+            .chain(hole.washers.iter().copied());
+        all.into_iter().find(|one| one.id == id)
+    };
+    let ids = record
+        .calls_for
+        .iter()
+        .chain(&record.then)
+        .chain(&record.washers);
+    ids.map(|id| called(id.as_str(), found(id.as_str())))
+        .collect()
+}
+
+fn into_words(into: &assembly::ThreadedInto) -> String {
+    let mut words: Vec<String> = Vec::new();
+    words.extend(into.material.map(|material| material.word().to_owned()));
+    words.extend(into.class.as_ref().map(|class| format!("class {class}")));
+    words.extend(into.thread.as_ref().map(|thread| thread.0.clone()));
+    let depth = |what: &str, length: &Option<crate::model::common::Length>| {
+        length
+            .as_ref()
+            .map(|length| format!("{} {what}", length.as_str()))
+    };
+    words.extend(depth("deep", &into.depth));
+    words.extend(depth("threaded", &into.threaded));
+    words.extend(
+        into.blind
+            .map(|blind| if blind { "blind" } else { "right through" }.to_owned()),
+    );
+    words.join(", ")
+}
+
+/// The title and the edition of a book.
+fn book_of(build: &Build, source: Option<&Source>) -> (String, String) {
+    let Some(id) = source.and_then(|source| source.in_.as_ref()) else {
+        return (String::new(), String::new());
+    };
+    let mut books = build.sources.iter();
+    let book = books.find(|(name, _)| name.as_str() == id.as_str());
+    let book = book.map(|(_, book)| book);
+    let title = book.and_then(|book| book.title.as_deref());
+    let edition = book.and_then(|book| book.edition.as_deref());
+    (
+        title.unwrap_or(id.as_str()).to_owned(),
+        edition.unwrap_or_default().to_owned(),
+    )
+}
+
+fn source(build: &Build, source: Option<&Source>) -> String {
+    let (title, edition) = book_of(build, source);
+    let Some(source) = source.filter(|_| !title.is_empty()) else {
+        return "NO SOURCE WRITTEN: look the figures up before they are used".to_owned();
+    };
+    let mut words = vec![title];
+    if !edition.is_empty() {
+        words.push(format!("edition {edition}"));
+    }
+    words.push(match &source.page {
+        Some(page) => format!("page {page}"),
+        None => "no page is written".to_owned(),
+    });
+    words.extend(source.note.clone());
+    words.join(", ")
+}
+
+fn is_checked(one: &Tightening) -> bool {
+    let bad = one
+        .checked
+        .iter()
+        .any(|look| look.found == Some(CheckResult::Bad));
+    (one.checked_by.is_some() || !one.checked.is_empty()) && !bad
+}
+
+/// Who looked at it, when, and what came of it.
+fn checkers(one: &Tightening) -> Vec<String> {
+    let mut all: Vec<String> = Vec::new();
+    all.extend(one.checked_by.as_ref().map(|who| who.as_str().to_owned()));
+    all.extend(one.checked.iter().map(|look| {
+        let mut words = look
+            .by
+            .as_ref()
+            .map_or("somebody", |who| who.as_str())
+            .to_owned();
+        if let Some(day) = &look.when {
+            words.push_str(&format!(" {}", day.as_str()));
+        }
+        if look.found == Some(CheckResult::Bad) {
+            words.push_str(" and found BAD");
+        }
+        words
+    }));
+    all
+}
+
+/// What is written of a hole: what is in it, what was done, by whom.
+fn stands(hole: &Hole<'_>) -> String {
+    let record = hole.record;
+    let mut says: Vec<String> = Vec::new();
+    if let Some(holds) = record.holds {
+        let word = holds.word();
+        let wants = record.wants.as_ref();
+        let wants = wants.map_or_else(String::new, |job| format!(", see {}", job.as_str()));
+        says.push(match holds {
+            Holds::BrokenBolt | Holds::StrippedThread => format!("CAN'T BE DONE: {word}{wants}"),
+            Holds::UnprovenThread | Holds::Dirt => format!("first: {word}{wants}"),
+            Holds::MockUpHardware | Holds::Nothing => format!("holds {word}{wants}"),
+        });
+    } else if let Some(wants) = &record.wants {
+        says.push(format!("see {}", wants.as_str()));
+    }
+    if let Some(repair) = &record.repaired {
+        let kind = repair.kind.map_or("repaired", RepairKind::word);
+        let proved = repair.proved.as_ref();
+        let proved = proved.map_or_else(
+            || "not proved".to_owned(),
+            |torque| format!("proved with {}", torque.as_str()),
+        );
+        says.push(format!("thread repaired: {kind}, {proved}"));
+    }
+    if let Some(off) = &hole.loosened {
+        says.push(format!("LOOSE since {}: {}", off.when, off.what));
+    }
+    match hole.standing {
+        Some((_, one)) => says.push(tightened(one, hole)),
+        None => {
+            let over = record.done.iter().rev().find_map(|one| one.until.as_ref());
+            says.extend(over.map(|day| format!("loosened {}", day.as_str())));
+        }
+    }
+    says.extend(record.note.clone());
+    says.join("; ")
+}
+
+fn tightened(one: &Tightening, hole: &Hole<'_>) -> String {
+    let was = if hole.loosened.is_some() {
+        "was tight"
+    } else {
+        "tight"
+    };
+    let stage = match one.as_ {
+        Some(FittedAs::Final) => "for good",
+        _ => "for mock-up",
+    };
+    let day = one.when.as_ref().map_or("", |day| day.as_str());
+    let mut words = vec![format!("{was} {stage} {day}").trim().to_owned()];
+    words.push(match &one.steps {
+        Some(StepsDone::Count(count)) => many(
+            usize::try_from(*count).unwrap_or(usize::MAX),
+            "step",
+            "steps",
+        ),
+        Some(StepsDone::Each(steps)) => {
+            let steps: Vec<&str> = steps.iter().map(|step| step.as_str()).collect();
+            format!("steps {}", steps.join(", "))
+        }
+        None => "steps not written".to_owned(),
+    });
+    let set = one
+        .set
+        .as_ref()
+        .map(|set| format!("set to {}", set.as_str()));
+    let with = one
+        .with
+        .as_ref()
+        .map(|with| format!("with {}", with.as_str()));
+    let set: Vec<String> = with.into_iter().chain(set).collect();
+    if !set.is_empty() {
+        words.push(set.join(" "));
+    }
+    words.extend(one.threads.map(|threads| threads.word().to_owned()));
+    if let (Some(went_in), Some(meant)) = (hole.went_in, hole.meant)
+        && went_in.id != meant.id
+    {
+        words.push(format!("{} went in", went_in.id));
+    }
+    if one.new == Some(true) {
+        words.push("new".to_owned());
+    }
+    if one.again == Some(true) {
+        words.push("tightened again".to_owned());
+    }
+    words.extend(one.by.as_ref().map(|who| format!("by {}", who.as_str())));
+    let checkers = checkers(one);
+    if !checkers.is_empty() {
+        words.push(format!("checked by {}", checkers.join(" and ")));
+    }
+    words.join(", ")
+}
