@@ -1,6 +1,7 @@
 //! What people and programs read: text, JSON, SARIF and CSV. The only markup.
 
 pub mod allot;
+pub mod cells;
 pub mod changes;
 pub mod draft;
 pub mod grid;
