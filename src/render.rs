@@ -1,10 +1,12 @@
 //! What people and programs read: text, JSON, SARIF and CSV. The only markup.
 
 pub mod allot;
+pub mod bucket_sheet;
 pub mod cells;
 pub mod changes;
 pub mod draft;
 pub mod grid;
+pub mod identify;
 pub mod job_sheet;
 pub mod json;
 pub mod lines;
