@@ -8,6 +8,7 @@ pub mod draft;
 pub mod explain;
 pub mod guard;
 pub mod handover;
+pub mod identify;
 pub mod lines;
 pub mod list;
 pub mod merge;
@@ -56,6 +57,7 @@ enum Command {
     Check(check::Check),
     Changes(changes::Changes),
     Allot(allot::Allot),
+    Identify(Box<identify::Identify>),
     List(list::List),
     Trail(trail::Trail),
     Sheet(sheet::Sheet),
@@ -80,6 +82,7 @@ pub fn main() -> ExitCode {
         Command::Check(command) => command.run(),
         Command::Changes(command) => command.run(),
         Command::Allot(command) => command.run(),
+        Command::Identify(command) => command.run(),
         Command::List(command) => command.run(),
         Command::Trail(command) => command.run(),
         Command::Sheet(command) => command.run(),

@@ -14,6 +14,7 @@ pub mod example;
 pub mod finding;
 pub mod folder;
 pub mod handover;
+pub mod identify;
 pub mod kept;
 pub mod lint;
 pub mod merge;

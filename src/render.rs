@@ -2,9 +2,12 @@
 
 pub mod allot;
 pub mod answer;
+pub mod bucket_sheet;
+pub mod cells;
 pub mod changes;
 pub mod draft;
 pub mod grid;
+pub mod identify;
 pub mod job_sheet;
 pub mod json;
 pub mod lines;

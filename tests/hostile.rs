@@ -66,6 +66,9 @@ const COMMANDS: &[&str] = &[
     "allot",
     "allot cooling --format json",
     "allot --write",
+    "identify --length 30mm --across-flats 13mm",
+    "identify --class 8.8 --format json",
+    "identify --bucket ../packs/bucket.csv",
     "explain off-schema",
     "reckon wrench '24 N·m' --extension 55mm",
     "reckon vin 1M8GDM9AXKP042788 --format json",
@@ -101,6 +104,10 @@ const BEFORE: &[(&str, &str)] = &[
         "cd ../packs && git clone -q given.bundle helper && cd helper && echo 'nut: {name: Nut}' >>parts/all.yaml && git commit -qam 'A nut' && git bundle create -q ../back.bundle HEAD",
     ),
     (
+        "identify --bucket ../packs/bucket.csv",
+        "printf 'length mm\n30\n' >../packs/bucket.csv",
+    ),
+    (
         "takeback ../packs/jobs.csv --handed 2026-03-01-1",
         "cp ../packs/given/jobs.csv ../packs/",
     ),
@@ -117,11 +124,12 @@ const BEFORE: &[(&str, &str)] = &[
 /// The folder before anybody tampered with it: two commits, and an edit since.
 const LAID: &str = r#"
 git init -q -b main $FORMAT . && git config user.name builder && git config user.email builder@example.invalid
-mkdir parts assemblies photos jobs
+mkdir parts assemblies fasteners photos jobs
 echo 'name: Brindlet' >build.yaml
 echo 'pump: {name: Coolant pump, number: "CP-1", pieces: {P1: {condition: serviceable, goes: cooling/pump}}}' >parts/all.yaml
-echo 'cooling: {in: car, places: {pump: {takes: ["CP-1"]}}, joints: {pump: {clamps: [cooling/pump], steps: [9 N·m], holes: {low: {}}}}}' >assemblies/all.yaml
+echo 'cooling: {in: car, places: {pump: {takes: ["CP-1"]}}, joints: {pump: {clamps: [cooling/pump], steps: [9 N·m], holes: {low: {calls-for: bolt-m8}}}}}' >assemblies/all.yaml
 echo 'away: {kind: send-out, does: zinc, process: zinc, lines: [{what: parts/pump/P1, count: 1}]}' >jobs/away.yaml
+echo 'bolt-m8: {form: bolt, thread: M8, length: 30 mm, class: "8.8", have: 4}' >fasteners/all.yaml
 echo 'p-001: {file: p-001.jpg, shows: [cooling/pump]}' >photos/all.yaml
 printf '\377\330\377\331' >photos/p-001.jpg
 git add -A && git commit -qm 'What came out of the van'

@@ -7,12 +7,13 @@ use std::process::Command;
 
 use spdx::{Expression, LicenseReq};
 
-/// Licences that ask for no more than their text and the authors' names.
+/// Licences that ask for no more than their text and the authors' names, or for nothing.
 const ALLOWED: &[&str] = &[
     "0BSD",
     "Apache-2.0",
     "BSD-2-Clause",
     "BSD-3-Clause",
+    "CC0-1.0",
     "ISC",
     "MIT",
     "MIT-0",

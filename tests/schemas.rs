@@ -34,6 +34,17 @@ fn the_published_schemas_are_the_types() {
             schemas::answer_text::<matchmark::render::allot::Report>("allot", "allot"),
         ),
         (
+            "identify",
+            schemas::answer_text::<matchmark::render::identify::Report>("identify", "identify"),
+        ),
+        (
+            "bucket",
+            schemas::answer_text::<matchmark::render::identify::BucketReport>(
+                "bucket",
+                "identify --bucket FILE",
+            ),
+        ),
+        (
             "sessions",
             schemas::answer_text::<matchmark::render::sessions::Report>(
                 "sessions",

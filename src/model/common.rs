@@ -238,6 +238,9 @@ macro_rules! words {
         }
 
         impl $name {
+            /// All there are, as they are listed.
+            pub const ALL: &'static [Self] = &[$(Self::$variant),+];
+
             /// The word as it stands in a record.
             #[must_use]
             pub fn word(self) -> &'static str {

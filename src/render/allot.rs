@@ -5,18 +5,12 @@ use std::collections::BTreeSet;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::safe::{safe, safe_json};
-use super::text::{folded, number, width_of, wrapped};
+use super::safe::safe_json;
+use super::text::{TIE, columns, line, number};
 use crate::allot::{Answer, Choice, ChoiceOption, Line, Standing};
-
-/// What a terminal of old shows in a line, and a page of paper.
-const WIDTH: usize = 80;
 
 /// More places than fit a page are shown only where something is to be done.
 const MANY: usize = 40;
-
-/// What stands for a blank where no line may end: a figure stays with its unit.
-const TIE: &str = "\u{a0}";
 
 /// The answer for people, in lines of at most 80 characters where words allow it.
 #[must_use]
@@ -175,47 +169,6 @@ fn row(line: &Line) -> [String; 3] {
         (Some(piece), count) => format!("{count} of {piece}"),
     };
     [line.place.clone(), piece, said.join("; ")]
-}
-
-fn line(text: &str) -> String {
-    folded(&safe(text), WIDTH)
-}
-
-/// Rows under their heads; the last column goes on below where it is long.
-fn columns<const N: usize>(heads: [&str; N], rows: &[[String; N]]) -> String {
-    let mut text = String::new();
-    let mut widths = heads.map(width_of);
-    for row in rows {
-        for (width, cell) in widths.iter_mut().zip(row) {
-            *width = width_of(&safe(cell)).max(*width);
-        }
-    }
-    let before: usize = widths[..N - 1].iter().map(|width| width + 2).sum();
-    let room = WIDTH.saturating_sub(before).max(WIDTH / 4);
-    let mut add = |cells: &[String; N]| {
-        let mut start = String::new();
-        for (cell, width) in cells[..N - 1].iter().zip(widths) {
-            let cell = safe(cell);
-            let pad = (width + 2).saturating_sub(width_of(&cell));
-            start.push_str(&cell);
-            start.push_str(&" ".repeat(pad));
-        }
-        let parts = wrapped(&safe(&cells[N - 1]), room).into_iter();
-        let mut parts = parts.map(|part| part.replace(TIE, " "));
-        start.push_str(&parts.next().unwrap_or_default());
-        text.push_str(start.trim_end());
-        text.push('\n');
-        for part in parts {
-            text.push_str(&" ".repeat(before));
-            text.push_str(&part);
-            text.push('\n');
-        }
-    };
-    if heads.iter().any(|head| !head.is_empty()) {
-        add(&heads.map(str::to_owned));
-    }
-    rows.iter().for_each(&mut add);
-    text
 }
 
 fn section(head: &str, rows: &[[String; 2]]) -> String {

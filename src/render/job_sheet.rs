@@ -8,7 +8,8 @@ use std::collections::BTreeSet;
 
 use jiff::civil::Date;
 
-use super::rows::{as_it_was, spreadsheet};
+use super::cells::{Cells, slip};
+use super::rows::spreadsheet;
 use crate::model::job::JobState;
 use crate::near;
 use crate::present::Worked;
@@ -16,6 +17,8 @@ use crate::reckon::quantity::Quantity;
 use crate::reckon::unit::Unit;
 use crate::report::handover::waits_for;
 use crate::report::list::job_state;
+
+pub use super::cells::Slip;
 
 /// What came back on a job sheet.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -47,18 +50,6 @@ pub struct JobLine {
     pub by: Option<String>,
     /// Anything worth adding.
     pub note: Option<String>,
-}
-
-/// A line that can't be taken in, and why.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("line {line}: {what}")]
-pub struct Slip {
-    /// The line of the file, from 1.
-    pub line: usize,
-    /// What is wrong, in a sentence.
-    pub what: String,
-    /// What to do.
-    pub remedy: String,
 }
 
 const STATES: [JobState; 5] = [
@@ -129,44 +120,15 @@ impl Sheet {
     /// # Errors
     /// When it is no job sheet at all.
     pub fn read(bytes: &[u8]) -> Result<Self, Slip> {
-        let text = decoded(bytes)?;
-        // Some programs say first what stands between their cells.
-        let (skipped, text) = match text.split_once('\n') {
-            Some((first, rest)) if first.to_ascii_lowercase().starts_with("sep=") => (1, rest),
-            _ => (0, text.as_str()),
-        };
-        let first = text.lines().next().unwrap_or_default();
-        let between = [',', ';', '\t'];
-        let between = between.into_iter().max_by_key(|sign| {
-            let count = first.matches(*sign).count();
-            (count, *sign == ',')
-        });
-        let mut rows = csv::ReaderBuilder::new()
-            .has_headers(false)
-            .flexible(true)
-            .delimiter(between.map_or(b',', |sign| sign as u8))
-            .from_reader(text.as_bytes());
         let mut sheet = Self::default();
         let mut columns: Option<Vec<Column>> = None;
         let mut jobs = BTreeSet::new();
-        let mut lines = Lines {
-            text,
-            at: 0,
-            line: 1,
-        };
-        for row in rows.records() {
-            let row =
-                row.map_err(|error| slip(1, error.to_string(), "save the sheet anew as CSV"))?;
-            let line = lines.of(row.position()) + skipped;
-            let cells: Vec<&str> = row.iter().map(|cell| as_it_was(cell.trim())).collect();
-            if cells.iter().all(|cell| cell.is_empty()) {
-                continue;
-            }
+        Cells::of(bytes)?.rows(|line, cells| {
             let Some(columns) = &columns else {
-                columns = Some(columns_of(line, &cells)?);
-                continue;
+                columns = Some(columns_of(line, cells)?);
+                return Ok(());
             };
-            match job_line(line, columns, &cells) {
+            match job_line(line, columns, cells) {
                 Ok(Some(read)) if !jobs.insert(read.job.clone()) => {
                     let what = format!("`{}` stands on two lines", read.job);
                     sheet.slips.push(slip(line, what, "put both into one line"));
@@ -175,7 +137,8 @@ impl Sheet {
                 Ok(None) => {}
                 Err(slip) => sheet.slips.push(slip),
             }
-        }
+            Ok(())
+        })?;
         match columns {
             Some(_) => Ok(sheet),
             None => Err(slip(
@@ -185,63 +148,6 @@ impl Sheet {
             )),
         }
     }
-}
-
-/// Counts the lines of a text from one place to the next.
-struct Lines<'a> {
-    text: &'a str,
-    at: usize,
-    line: usize,
-}
-
-impl Lines<'_> {
-    /// The line that a row begins on: its position is still before the ends of lines, and
-    /// empty lines, that stand above it.
-    fn of(&mut self, position: Option<&csv::Position>) -> usize {
-        let at = position.and_then(|position| usize::try_from(position.byte()).ok());
-        let bytes = self.text.as_bytes();
-        let mut at = at.unwrap_or(bytes.len()).min(bytes.len());
-        while matches!(bytes.get(at), Some(b'\r' | b'\n')) {
-            at += 1;
-        }
-        let passed = bytes.get(self.at..at).unwrap_or_default();
-        let alone = |pair: &&[u8]| pair[0] == b'\r' && pair[1] != b'\n';
-        self.line += passed.iter().filter(|byte| **byte == b'\n').count();
-        self.line += passed.windows(2).filter(alone).count();
-        self.at = self.at.max(at);
-        self.line
-    }
-}
-
-fn slip(line: usize, what: String, remedy: &str) -> Slip {
-    Slip {
-        line,
-        what,
-        remedy: remedy.to_owned(),
-    }
-}
-
-fn decoded(bytes: &[u8]) -> Result<String, Slip> {
-    let wide = |bytes: &[u8], number: fn([u8; 2]) -> u16| {
-        let units: Vec<u16> = bytes
-            .chunks_exact(2)
-            .map(|pair| number([pair[0], pair[1]]))
-            .collect();
-        String::from_utf16(&units).ok()
-    };
-    let text = match bytes {
-        [0xff, 0xfe, rest @ ..] => wide(rest, u16::from_le_bytes),
-        [0xfe, 0xff, rest @ ..] => wide(rest, u16::from_be_bytes),
-        [0xef, 0xbb, 0xbf, rest @ ..] => String::from_utf8(rest.to_vec()).ok(),
-        all => String::from_utf8(all.to_vec()).ok(),
-    };
-    text.ok_or_else(|| {
-        slip(
-            1,
-            "its letters can't be read: it is no UTF-8".to_owned(),
-            "save the sheet again, and choose CSV with UTF-8",
-        )
-    })
 }
 
 /// What a column of a sheet is.

@@ -119,13 +119,9 @@ pub struct CsvError(String);
 /// # Errors
 /// When memory is short.
 pub fn csv(table: &Table) -> Result<String, CsvError> {
-    let failed = |error: &dyn std::error::Error| CsvError(error.to_string());
-    let mut lines = csv::WriterBuilder::new()
-        .terminator(csv::Terminator::CRLF)
-        .from_writer(Vec::new());
-    let heads = table.columns.iter().flat_map(fields);
-    lines.write_record(heads).map_err(|error| failed(&error))?;
-    for row in table.groups.iter().flat_map(|group| &group.rows) {
+    let heads: Vec<String> = table.columns.iter().flat_map(fields).collect();
+    let rows = table.groups.iter().flat_map(|group| &group.rows);
+    let rows = rows.map(|row| {
         let cells = table.columns.iter().zip(&row.cells);
         let cells = cells.flat_map(|(column, cell)| values(column, cell));
         let cells = cells.map(|value| match value {
@@ -137,7 +133,21 @@ pub fn csv(table: &Table) -> Result<String, CsvError> {
             }
             other => other.to_string(),
         });
-        lines.write_record(cells).map_err(|error| failed(&error))?;
+        cells.collect()
+    });
+    written(std::iter::once(heads).chain(rows))
+}
+
+/// Rows as CSV, as they are.
+pub(super) fn written<Row: IntoIterator<Item = String>>(
+    rows: impl IntoIterator<Item = Row>,
+) -> Result<String, CsvError> {
+    let failed = |error: &dyn std::error::Error| CsvError(error.to_string());
+    let mut lines = csv::WriterBuilder::new()
+        .terminator(csv::Terminator::CRLF)
+        .from_writer(Vec::new());
+    for row in rows {
+        lines.write_record(row).map_err(|error| failed(&error))?;
     }
     let bytes = lines.into_inner().map_err(|error| failed(&error))?;
     String::from_utf8(bytes).map_err(|error| failed(&error))

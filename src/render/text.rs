@@ -300,7 +300,7 @@ pub fn folded(text: &str, width: usize) -> String {
         let first = wrapped(inner, width.saturating_sub(indent)).swap_remove(0);
         whole.push_str(&format!("{:indent$}{first}\n", ""));
         let taken = first.split(' ').count();
-        let rest: Vec<&str> = inner.split_whitespace().skip(taken).collect();
+        let rest: Vec<&str> = inner.split_ascii_whitespace().skip(taken).collect();
         if rest.is_empty() {
             continue;
         }
@@ -321,6 +321,54 @@ pub fn set_in_folded(text: &str, width: usize) -> String {
         false => format!("{line}\n"),
     };
     text.lines().map(line).collect()
+}
+
+/// What a terminal of old shows in a line, and a page of paper.
+const WIDTH: usize = 80;
+
+/// What stands for a blank where no line may end: a figure stays with its unit.
+pub(super) const TIE: &str = "\u{a0}";
+
+/// A text from a folder as a line of a page.
+pub(super) fn line(text: &str) -> String {
+    folded(&safe(text), WIDTH)
+}
+
+/// Rows under their heads; the last column goes on below where it is long.
+pub(super) fn columns<const N: usize>(heads: [&str; N], rows: &[[String; N]]) -> String {
+    let mut text = String::new();
+    let mut widths = heads.map(width_of);
+    for row in rows {
+        for (width, cell) in widths.iter_mut().zip(row) {
+            *width = width_of(&safe(cell)).max(*width);
+        }
+    }
+    let before: usize = widths[..N - 1].iter().map(|width| width + 2).sum();
+    let room = WIDTH.saturating_sub(before).max(WIDTH / 4);
+    let mut add = |cells: &[String; N]| {
+        let mut start = String::new();
+        for (cell, width) in cells[..N - 1].iter().zip(widths) {
+            let cell = safe(cell);
+            let pad = (width + 2).saturating_sub(width_of(&cell));
+            start.push_str(&cell);
+            start.push_str(&" ".repeat(pad));
+        }
+        let parts = wrapped(&safe(&cells[N - 1]), room).into_iter();
+        let mut parts = parts.map(|part| part.replace(TIE, " "));
+        start.push_str(&parts.next().unwrap_or_default());
+        text.push_str(start.trim_end());
+        text.push('\n');
+        for part in parts {
+            text.push_str(&" ".repeat(before));
+            text.push_str(&part);
+            text.push('\n');
+        }
+    };
+    if heads.iter().any(|head| !head.is_empty()) {
+        add(&heads.map(str::to_owned));
+    }
+    rows.iter().for_each(&mut add);
+    text
 }
 
 #[cfg(test)]
