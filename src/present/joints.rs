@@ -33,7 +33,7 @@ pub struct Hole<'a> {
     pub name: &'a str,
     /// Its record.
     pub record: &'a assembly::Hole,
-    /// The last time it was tightened that is not written down as over, and its number
+    /// The last time it was tightened, if that is not written down as over, and its number
     /// among `done`; it may have been loosened since.
     pub standing: Option<(usize, &'a Tightening)>,
     /// As what it is tight; none if it is loose.
@@ -124,8 +124,11 @@ pub(super) fn joints<'a>(present: &Present<'a>) -> Vec<Joint<'a>> {
             let clamped = off.of_joint(present, record);
             let hole = |(name, hole): (&'a _, &'a assembly::Hole)| {
                 let name: &'a crate::model::common::Name = name;
-                let mut done = hole.done.iter().enumerate().rev();
-                let standing = done.find(|(_, one)| one.until.is_none());
+                // What came last is how it stands: one that is over, over an older one too.
+                let done = hole.done.iter().enumerate();
+                let latest =
+                    done.max_by_key(|(number, one)| (one.when.as_ref().and_then(date), *number));
+                let standing = latest.filter(|(_, one)| one.until.is_none());
                 let last = standing.map(|(_, one)| one);
                 let day = last.and_then(|one| one.when.as_ref()).and_then(date);
                 let loosened = day.and_then(|day| {
