@@ -83,7 +83,7 @@ fn threads() {
     );
     says(
         "assemblies/all.yaml",
-        "a: {joints: {j: {into: {thread: M8x}, holes: {h: {repaired: {thread: M9x1.3}}}}}}",
+        "a: {joints: {j: {into: {thread: M8x}, holes: {h: {repaired: {thread: M9x1.3, kind: coil insert, depth: 9 mm}}}}}}",
         &[
             "2:33 bad-quantity: `M8x` has no pitch behind the x | write it as in `M10x1.25`, or no x for the coarse one",
             "2:70 bad-quantity: `1.3` is no pitch of `M9` | write the pitch in millimetres, as in `M10x1.25`",

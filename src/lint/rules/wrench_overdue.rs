@@ -129,10 +129,15 @@ fn overdue(
     let (used, joint, hole) = *uses.first()?;
     let fell = dropped.filter(|fell| *fell <= used);
     let (says, key) = match (fell, calibrated) {
-        (Some(fell), _) => (
-            format!("had been dropped on {fell} and not calibrated since"),
-            "dropped",
-        ),
+        (Some(fell), _) => {
+            // Which came first on that day nothing says.
+            let when = if fell == used {
+                "was dropped that very day".to_owned()
+            } else {
+                format!("had been dropped on {fell}")
+            };
+            (format!("{when} and not calibrated since"), "dropped")
+        }
         (None, calibrated) => {
             let calibrated = calibrated?;
             let ago = how_long(calibrated, used);
