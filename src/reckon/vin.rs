@@ -72,6 +72,22 @@ fn value(one: char) -> Option<u32> {
     }
 }
 
+/// Whether a number has the form of one for North America: seventeen letters and digits, the
+/// first from 1 to 5 (ISO 3780, from memory). Cars built elsewhere for sale there have a check
+/// digit too, but nothing in the number tells them from their sisters.
+#[must_use]
+pub fn is_north_american(text: &str) -> bool {
+    has_seventeen(text) && matches!(plain(text).chars().next(), Some('1'..='5'))
+}
+
+/// Whether a text is seventeen letters and digits, as numbers of chassis are since about 1981
+/// and hardly any was before.
+#[must_use]
+pub fn has_seventeen(text: &str) -> bool {
+    let plain = plain(text);
+    plain.len() == LENGTH && plain.bytes().all(|one| one.is_ascii_alphanumeric())
+}
+
 /// The check digit that belongs into a number of seventeen characters.
 ///
 /// # Errors
@@ -86,14 +102,6 @@ pub fn check_digit(text: &str) -> Result<char, Fault> {
         sum += value(*one).ok_or(Fault::Character(*one, at))? * weight;
     }
     Ok(char::from_digit(sum % 11, 10).unwrap_or('X'))
-}
-
-/// Whether the ninth character of a number has to be its check digit: on cars for North
-/// America, whose numbers begin with 1 to 5 (49 CFR 565; ISO 3780 for the regions, from
-/// memory).
-#[must_use]
-pub fn has_check_digit(text: &str) -> bool {
-    matches!(plain(text).chars().next(), Some('1'..='5'))
 }
 
 /// Looks whether a text has the form, and with `checked` also whether its check digit is right.
@@ -143,6 +151,30 @@ mod tests {
 
     /// The article says of this one that it passes, with its first S taken for a 5; by the
     /// table, where S counts 2, it does not.
+    /// 49 CFR 565 is for cars sold in the United States; the first character says where one
+    /// was built (ISO 3780, from memory). The numbers are those of the tests above.
+    #[test]
+    fn north_american_is_what_begins_with_1_to_5() {
+        for number in [
+            "1M8GDM9AXKP042788",
+            "5GZCZ43D13S812715",
+            "3zz 9pc16a-xt2042788",
+        ] {
+            assert!(is_north_american(number), "{number}");
+        }
+        for number in [
+            "WP0ZZZ99ZTS392124",
+            "KLATF08Y1VB363636",
+            "LJCPCBLCX11000237",
+            "1M8GDM9AXKP04278",
+            "OW-20114",
+            "1971-204",
+            "1M8GDM9AXKP/42788",
+        ] {
+            assert!(!is_north_american(number), "{number}");
+        }
+    }
+
     #[test]
     fn s_is_not_five() {
         let found = look("SGZCZ43D13S812715", true);
