@@ -312,7 +312,8 @@ mod tests {
                 ] {
                     if let Some(found) = asked(&words) {
                         let text = answer::text(&found, 80);
-                        prop_assert!(!text.contains(['\u{1b}', '\u{202e}', '\r']));
+                        let hides = text.contains(['\u{1b}', '\u{202e}', '\r']);
+                        prop_assert!(!hides);
                         prop_assert!(!text.contains("NaN") && !text.contains(" inf"), "{words:?}: {text}");
                         let json: Result<Value, _> = serde_json::from_str(&answer::json(&found));
                         prop_assert!(json.is_ok());

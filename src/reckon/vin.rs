@@ -104,14 +104,6 @@ pub fn check_digit(text: &str) -> Result<char, Fault> {
     Ok(char::from_digit(sum % 11, 10).unwrap_or('X'))
 }
 
-/// Whether the ninth character of a number has to be its check digit: on cars for North
-/// America, whose numbers begin with 1 to 5 (49 CFR 565; ISO 3780 for the regions, from
-/// memory).
-#[must_use]
-pub fn has_check_digit(text: &str) -> bool {
-    matches!(plain(text).chars().next(), Some('1'..='5'))
-}
-
 /// Looks whether a text has the form, and with `checked` also whether its check digit is right.
 ///
 /// # Errors

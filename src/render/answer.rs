@@ -155,7 +155,7 @@ mod tests {
     fn figures_stand_under_each_other() {
         let text = text(&sample(), 60);
         let wanted =
-            "M8\n\nLoads\n    proof load   21.2 kN\n    hardness    320–380   HV  ISO 898-1\n";
+            "M8\n\nLoads\n    proof load       21.2 kN\n    hardness    320–380   HV  ISO 898-1\n";
         assert!(text.starts_with(wanted), "{text}");
         assert!(!text.contains('\u{1b}'), "{text:?}");
         assert!(text.ends_with("\nSources\n    one\n\nCaution\n    Take care.\n"));

@@ -169,7 +169,7 @@ mod tests {
             ("44 ±10 N·m", "lb-ft", "32.45 ±7.38 lb-ft"),
             ("44 +2/-0 mm", "in", "1.732 +0.0787/-0 in"),
             ("20 ±5 degC", "degF", "68 ±9 degF"),
-            ("18 AWG", "mm2", "0.8231 mm2"),
+            ("18 AWG", "mm2", "0.823 mm2"),
         ] {
             assert_eq!(told(text, unit).as_deref(), Some(wanted), "{text}");
         }

@@ -21,7 +21,7 @@ impl Vin {
         let mut answer = Answer::about(&plain);
         let mut part = Part::default();
         let form = vin::look(&self.number, false).err();
-        let applies = vin::has_check_digit(&plain);
+        let applies = vin::is_north_american(&plain);
         let is = plain.chars().nth(8).filter(|_| form.is_none());
         let wanted = vin::check_digit(&self.number).ok();
         let matches = is.is_some() && is == wanted;
@@ -66,7 +66,7 @@ impl Vin {
                 .beside(if applies {
                     "it begins with 1 to 5, as numbers for North America do"
                 } else {
-                    "it does not begin with 1 to 5; elsewhere any character may stand ninth"
+                    "only seventeen characters that begin with 1 to 5, as for North America, must have one"
                 })
                 .fact("check_digit_applies", Fact::Flag(applies)),
         );
