@@ -58,7 +58,7 @@ const COMMANDS: &[&str] = &[
     "trail build --fields --format json",
     "sheet torque",
     "sheet torque cooling --format html",
-    "sheet send-out away --format csv",
+    "sheet send-out away",
     "sheet orders --format markdown",
     "list pieces",
     "list places --format csv",
