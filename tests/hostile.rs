@@ -70,7 +70,7 @@ const COMMANDS: &[&str] = &[
     "identify --class 8.8 --format json",
     "identify --bucket ../packs/bucket.csv",
     "explain off-schema",
-    "reckon wrench '24 N·m' --extension 55mm",
+    "reckon wrench '24 N·m' --lever 380mm --extension 55mm",
     "reckon vin 1M8GDM9AXKP042788 --format json",
     "lines parts parts/all.yaml",
     "draft message",
