@@ -158,7 +158,7 @@ mod tests {
         for number in [
             "1M8GDM9AXKP042788",
             "5GZCZ43D13S812715",
-            "3zz 9pc16a-xt2042788",
+            "3zz pc16a-xt2042788",
         ] {
             assert!(is_north_american(number), "{number}");
         }
