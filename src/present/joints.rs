@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::{Present, date};
-use crate::model::assembly::{self, Tightening};
-use crate::model::common::{FastenerRef, FittedAs, Stage};
+use crate::model::assembly::{self, CriticalJoint, Tightening};
+use crate::model::common::{Critical, FastenerRef, FittedAs, Stage};
 use crate::model::fastener::Fastener;
 
 /// A joint as it stands now.
@@ -92,6 +92,23 @@ pub struct Off {
     pub when: Date,
     /// What, in words: `head/H1 came off engine/head`, `gearbox came out`.
     pub what: String,
+}
+
+impl Present<'_> {
+    /// What people's safety hangs on at a joint: what it says itself, or else what its
+    /// assembly says, or the first around it that says anything.
+    #[must_use]
+    pub fn hangs_on(&self, joint: &Joint<'_>) -> Option<Critical> {
+        match joint.record.critical {
+            Some(CriticalJoint::For(what)) => Some(what),
+            Some(CriticalJoint::NotCritical) => None,
+            None => {
+                let around = self.around(joint.assembly).into_iter();
+                let mut said = around.map(|one| self.assemblies[one].record.critical);
+                said.find(Option::is_some).flatten()
+            }
+        }
+    }
 }
 
 /// All joints, by assembly and name: what `Present` keeps.

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 
 use super::list::job_state;
 use super::page::{Block, Item, Page, Section};
-use crate::model::assembly::{CriticalJoint, Holds, StepsDone, TemporaryKind, Tightening};
+use crate::model::assembly::{Holds, StepsDone, TemporaryKind, Tightening};
 use crate::model::build::ToolState;
 use crate::model::common::{CheckResult, Critical, Day, Filling, FittedAs, Stage};
 use crate::model::job::{Job, JobKind, JobState};
@@ -347,23 +347,6 @@ fn open_places(present: &Present<'_>) -> Option<Item> {
     })
 }
 
-/// What hangs on a joint: what it says itself, or what its assembly says.
-fn hangs_on(present: &Present<'_>, joint: &Joint<'_>) -> Option<Critical> {
-    match joint.record.critical {
-        Some(CriticalJoint::For(what)) => Some(what),
-        Some(CriticalJoint::NotCritical) => None,
-        None => {
-            let assembly = joint.name.split('/').next().unwrap_or_default();
-            let assembly = present.assembly_named(assembly)?;
-            let around = present.around(assembly).into_iter();
-            around
-                .map(|one| present.assemblies[one].record.critical)
-                .find(Option::is_some)
-                .flatten()
-        }
-    }
-}
-
 /// The tightening that a hole's state comes from.
 fn tightening<'a>(joint: &Joint<'a>, hole: &Hole<'_>) -> Option<&'a Tightening> {
     let mut holes = joint.record.holes.iter();
@@ -411,7 +394,7 @@ fn critical(worked: Worked<'_>) -> Block {
     let mut unwritten = Vec::new();
     for what in ALL {
         let mine = joints.iter();
-        let mine = mine.filter(|joint| hangs_on(worked.present, joint) == Some(what));
+        let mine = mine.filter(|joint| worked.present.hangs_on(joint) == Some(what));
         let holes: Vec<(&Joint<'_>, &Hole<'_>)> = mine
             .flat_map(|joint| joint.holes.iter().map(move |hole| (joint, hole)))
             .collect();
@@ -458,7 +441,7 @@ fn loose(present: &Present<'_>) -> Vec<Block> {
             }
         }
         let touched = mock_up + steps.len() + off.len();
-        let hangs = hangs_on(present, joint);
+        let hangs = present.hangs_on(joint);
         if touched == 0 {
             if never == 0 {
                 continue;
