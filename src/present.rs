@@ -15,6 +15,7 @@ mod mates;
 pub mod measure;
 pub mod proof;
 mod traits;
+pub mod uses;
 
 use std::collections::{BTreeMap, BTreeSet};
 

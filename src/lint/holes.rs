@@ -3,8 +3,13 @@
 
 use std::cmp::Ordering;
 
+use super::Context;
+use crate::model::common::FittedAs;
+use crate::model::job::JobKind;
 use crate::near::{in_order, spoken};
+use crate::present::Present;
 use crate::present::joints::{Hole, Joint};
+use crate::present::uses::{Which, Worn};
 
 /// Holes of one joint with one and the same fault.
 #[derive(Debug)]
@@ -85,6 +90,42 @@ pub fn and_others(message: String, others: &[&str]) -> String {
         }
     };
     format!("{message}; the same at {named}")
+}
+
+/// How a hole stands, in a message: `is tight for good`. Where it counts as final because
+/// something is closed over it, that is said, or nobody would see why mock-up is an error.
+#[must_use]
+pub fn how(present: &Present<'_>, joint: &Joint<'_>, hole: &Hole<'_>) -> String {
+    let closed_by = present.assemblies[joint.assembly].closed_by;
+    match (hole.tight, closed_by) {
+        (None, _) => "is not tight".to_owned(),
+        (Some(FittedAs::Final), _) => "is tight for good".to_owned(),
+        (Some(FittedAs::MockUp), None) => "is tight for mock-up".to_owned(),
+        (Some(FittedAs::MockUp), Some(by)) => {
+            let by = present.assemblies[by].id;
+            format!("is tight for mock-up, with {by} closed over it")
+        }
+    }
+}
+
+impl<'a> Context<'a> {
+    /// By what it is told, if by anything, that what is in a hole was used before it went in.
+    #[must_use]
+    pub fn worn(&self, joint: &Joint<'a>, hole: &Hole<'a>, which: Which) -> Option<Worn<'a>> {
+        let least = hole.now_in(which)?.record.spent_by();
+        hole.worn(joint, which, least, |now, before| {
+            self.is_other(now, before)
+        })
+    }
+
+    /// Whether a batch brings other hardware than was there before. What came back from the
+    /// plater is what was sent there.
+    #[must_use]
+    pub fn is_other(&self, now: &str, before: Option<&str>) -> bool {
+        let job = self.folder.model.job.get(now);
+        let sent_out = job.is_some_and(|job| job.data.kind == Some(JobKind::SendOut));
+        !sent_out && before != Some(now)
+    }
 }
 
 #[cfg(test)]

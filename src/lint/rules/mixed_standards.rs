@@ -37,6 +37,22 @@
 //! ```
 //!
 //! ```text
+//! assemblies/all.yaml:4:63: warning: `gearbox/bell` mixes pitches of one size, M10 and M10x1.25: `bolt-m10` in b1 and `bolt-m10-fine` in b2 [mixed-standards]
+//!     fasteners/all.yaml:2:43: the one
+//!     fasteners/all.yaml:1:48: the other
+//!     to do: use one standard in one joint, or mark the holes and bolts so that nobody mixes them, and let a decision settle it
+//! assemblies/all.yaml:5:64: warning: `gearbox/mount` mixes heads of one thread, 17 mm and 16 mm across the flats of M10: `bolt-m10` in m1 and `bolt-m10-new` in m2 [mixed-standards]
+//!     fasteners/all.yaml:2:62: the one
+//!     fasteners/all.yaml:3:66: the other
+//!     to do: use one standard in one joint, or mark the holes and bolts so that nobody mixes them, and let a decision settle it
+//! assemblies/all.yaml:6:64: warning: `gearbox/cover` mixes metric and unified inch threads: `bolt-m10` in c1 and `bolt-inch` in c2 [mixed-standards]
+//!     fasteners/all.yaml:2:43: the one
+//!     fasteners/all.yaml:4:44: the other
+//!     to do: use one standard in one joint, or mark the holes and bolts so that nobody mixes them, and let a decision settle it
+//! assemblies/all.yaml:7:51: warning: `gearbox/arm/a1` has the nut `nut-m12` of class 8 on `bolt-m12` of class 10.9, which wants a nut of 10; the same at a2 [mixed-standards]
+//!     fasteners/all.yaml:6:42: the nut's class
+//!     fasteners/all.yaml:5:44: the class it goes on
+//!     to do: take a nut of class 10 or higher; what the maker's manual says comes first
 //! ```
 //!
 //! ## Right
@@ -99,7 +115,12 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
 fn all<'p, 'a>(joint: &'p Joint<'a>) -> Vec<Turned<'p, 'a>> {
     let mut all: Vec<Turned<'p, 'a>> = Vec::new();
     for hole in &joint.holes {
-        let Some((hardware, _)) = hole.judged() else {
+        // What stands in for mock-up comes out again.
+        let judged = match hole.judged() {
+            Some((_, Stage::MockUp)) => hole.meant,
+            judged => judged.map(|(hardware, _)| hardware),
+        };
+        let Some(hardware) = judged else {
             continue;
         };
         // Ten alike ones are compared once.

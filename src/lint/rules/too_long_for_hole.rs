@@ -55,9 +55,14 @@
 //!     assemblies/all.yaml:6:59: how deep the thread goes
 //!     assemblies/all.yaml:5:13: what it clamps
 //!     to do: take a shorter bolt, or have the thread cut deeper; else it binds there before it clamps
-//! assemblies/all.yaml:18:31: error: `engine/manifold/m1` is to take 20 mm of `stud-m8`, and is a blind hole 18 mm deep [too-long-for-hole]
-//!     fasteners/all.yaml:3:48: how long it is
-//!     assemblies/all.yaml:17:42: how deep it is
+//! assemblies/all.yaml:14:60: error: `engine/bracket/ear` gets `bolt-m10-50`, which reaches 30 mm beyond what it clamps, and is a blind hole 28 mm deep [too-long-for-hole]
+//!     fasteners/all.yaml:3:52: how long it is
+//!     assemblies/all.yaml:6:42: how deep it is
+//!     assemblies/all.yaml:13:17: what it clamps
+//!     to do: take a bolt that is shorter by more than 2 mm, or measure grip, washers and depth again
+//! assemblies/all.yaml:17:31: error: `engine/manifold/m1` is to take 20 mm of `stud-m8`, and is a blind hole 18 mm deep [too-long-for-hole]
+//!     fasteners/all.yaml:4:48: how long it is
+//!     assemblies/all.yaml:16:42: how deep it is
 //!     to do: set the stud in less far, or take a shorter one, and write its `set-in`
 //! ```
 //!

@@ -24,7 +24,7 @@
 //!       steps: [15 N·m (11 lb-ft), 46 N·m (34 lb-in)]
 //!       least: 40 N·m (28.5 lb-ft)
 //!       holes:
-//!         top: {repaired: {proved: "50 N·m (5 kgf·m)"}}
+//!         top: {repaired: {proved: 50 N·m (50 kgf·m)}}
 //!     cover:
 //!       steps: [24 N·m]
 //!       holes:
@@ -34,6 +34,16 @@
 //! ```
 //!
 //! ```text
+//! assemblies/all.yaml:5:34: error: `engine/bracket`: `46 N·m (34 lb-in)` are two torques, a factor of 12.0 apart: probably feet for inches, a factor of 12 [torque-figures-disagree]
+//!     to do: look it up in the maker's manual and write both as they are printed there; where the book itself is wrong, write the figure that you use and a note
+//! assemblies/all.yaml:6:14: warning: `engine/bracket`: `40 N·m (28.5 lb-ft)` lie 3.5 % apart, which is more than rounding [torque-figures-disagree]
+//!     to do: look it up in the maker's manual and write both as they are printed there; where the book itself is wrong, write the figure that you use and a note
+//! assemblies/all.yaml:12:56: error: `engine/cover/c1` was tightened with a wrench set to 24 lb-ft, and its last torque is 24 N·m, 35.6 % off: probably the figure of one unit with the name of the other; the same at c2 [torque-figures-disagree]
+//!     assemblies/all.yaml:10:15: the step
+//!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew; if only the record is wrong, correct it
+//! assemblies/all.yaml:14:58: warning: `engine/cover/c3` was tightened with a wrench set to 212 lb-ft, and its last torque is 24 N·m, a factor of 12.0 off: probably feet for inches, a factor of 12 [torque-figures-disagree]
+//!     assemblies/all.yaml:10:15: the step
+//!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew; if only the record is wrong, correct it
 //! ```
 //!
 //! ## Right
@@ -43,7 +53,7 @@
 //!   in: car
 //!   joints:
 //!     bracket:
-//!       steps: [7 N·m (5 lb-ft, 62 lb-in), 20 N·m (15 lb-ft)]
+//!       steps: ["7 N·m (5 lb-ft, 62 lb-in)", 20 N·m (15 lb-ft)]
 //!       holes:
 //!         top: {done: [{as: final, when: 2026-02-20, set: 15 lb-ft}]}
 //!     cover:

@@ -34,6 +34,14 @@
 //! ```
 //!
 //! ```text
+//! assemblies/all.yaml:7:69: error: `engine/cover/c1` was tightened with the wrench `large` at 24 N·m, which is below the 40 N·m to 200 N·m that it is good for; the same at c2 [wrench-out-of-range]
+//!     build.yaml:4:29: the wrench
+//!     to do: tighten it again with a wrench that covers it, and write that down
+//! assemblies/all.yaml:9:59: warning: `engine/cover/c3` was tightened with the wrench `large` at 24 N·m, which is below the 40 N·m to 200 N·m that it is good for [wrench-out-of-range]
+//!     build.yaml:4:29: the wrench
+//!     to do: tighten it again with a wrench that covers it, and write that down
+//! assemblies/all.yaml:10:20: warning: `engine/sump` is tightened to 35 lb-in, and no wrench here is good for that: `large` 40 N·m to 200 N·m, `small` 5 N·m to 25 N·m [wrench-out-of-range]
+//!     to do: borrow or buy one whose range it lies well inside, and write it under `wrenches` in build.yaml
 //! ```
 //!
 //! ## Right

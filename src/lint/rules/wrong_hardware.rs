@@ -6,8 +6,8 @@
 //! it; a bolt of a lower class gives way under the torque of the higher. Thread,
 //! length, head, form and class are compared as far as both are written; lengths to
 //! 0.8 mm, by which bolts of one length may differ (ISO 4759-1, from memory). A
-//! higher class or another coat is not wrong by itself. A lower class where people's
-//! safety hangs on it is told by `critical-downgraded`.
+//! higher class or another coat is not wrong by itself. A lower class where
+//! people's safety hangs on it is told by `critical-downgraded`.
 //!
 //! Told as well, whatever went in: a thread that is not that of its hole, a nut of
 //! another thread than its bolt or stud, a washer that does not go over the thread.
