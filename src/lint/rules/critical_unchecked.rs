@@ -72,7 +72,7 @@ use crate::lint::holes::{Alike, alike, how};
 use crate::lint::{Context, Rule};
 use crate::model::Kind;
 use crate::model::assembly::{StepsDone, Tightening};
-use crate::model::common::{CheckResult, Stage};
+use crate::model::common::{CheckResult, SecondCheck, Stage};
 use crate::present::joints::{Hole, Joint};
 
 /// The rule.
@@ -139,7 +139,7 @@ fn has_torque(one: &Tightening) -> bool {
 /// the day of the work.
 fn found_bad(one: &Tightening) -> Option<Lacks<'_>> {
     let looks = one.checked.iter().filter(|look| look.found.is_some());
-    let day = |look: &&crate::model::common::SecondCheck| {
+    let day = |look: &&SecondCheck| {
         let day = look.when.as_ref().or(one.when.as_ref());
         day.map(|day| day.as_str().to_owned())
     };

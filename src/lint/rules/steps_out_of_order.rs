@@ -18,7 +18,8 @@
 //!
 //! New bolts (`new: true`) take `steps-for-new`, where the joint has them. Where
 //! nothing says whether they were new, either will do. A tightening that says
-//! nothing of its steps is not judged, and for mock-up nothing is.
+//! nothing of its steps is not judged, and for mock-up nothing is. What was
+//! tightened again after heat (`again: true`) is judged by how it went in.
 //!
 //! ## Wrong
 //!
@@ -100,6 +101,8 @@
 //! bolt-flywheel: {form: bolt, thread: M10x1.25}
 //! ```
 
+use std::cmp::Ordering;
+
 use crate::finding::{Finding, Level};
 use crate::lint::holes::{Alike, alike};
 use crate::lint::{Context, Rule};
@@ -108,7 +111,7 @@ use crate::model::common::{FittedAs, StepText};
 use crate::present::joints::{Hole, Joint};
 use crate::reckon::quantity::Quantity;
 use crate::reckon::step::Step;
-use crate::reckon::unit::Unit;
+use crate::reckon::unit::{Amount, Unit};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -153,10 +156,11 @@ enum List {
 }
 
 fn fault<'a>(joint: &Joint<'a>, hole: &Hole<'a>, slip: f64) -> Option<Fault<'a>> {
-    if hole.tight != Some(FittedAs::Final) {
+    // Tightened again after heat, it keeps the steps that it went in by.
+    let (_, one) = hole.went_in_at()?;
+    if hole.tight != Some(FittedAs::Final) || one.as_ != Some(FittedAs::Final) {
         return None;
     }
-    let (_, one) = hole.standing?;
     let record = joint.record;
     let (steps, for_new) = (&record.steps, &record.steps_for_new);
     let mut lists: Vec<(List, &[StepText])> = Vec::new();
@@ -295,7 +299,7 @@ fn any_printing(
 
 /// Whether a figure is the one that is printed, or lies within it.
 fn agrees(done: &Quantity, meant: &Quantity) -> bool {
-    let within = |amount: crate::reckon::unit::Amount| amount.within(&meant.low(), &meant.high());
+    let within = |amount: Amount| amount.within(&meant.low(), &meant.high());
     done.rounds_to(meant) || (within(done.low()) == Some(true) && within(done.high()) == Some(true))
 }
 
@@ -314,7 +318,7 @@ fn is_near(done: &Quantity, meant: &Quantity, slip: f64) -> bool {
 fn leads_up(done: &Step, next: &Step) -> bool {
     match (done, next) {
         (Step::Torque(done), Step::Torque(next)) => {
-            done.high().compare(&next.low()).is_some_and(std::cmp::Ordering::is_lt)
+            done.high().compare(&next.low()).is_some_and(Ordering::is_lt)
         }
         _ => false,
     }
@@ -357,11 +361,93 @@ fn finding(cx: &Context<'_>, alike: &Alike<'_, '_, Fault<'_>>) -> Option<Finding
         listed(steps)
     ));
     let remedy = "loosen it and go through all the steps in their order by the maker's manual, or write the steps as they were really done, or write it as mock-up until then";
-    let at = cx.in_done_at(joint, hole, &["steps".into()]);
+    let (number, _) = hole.went_in_at()?;
+    let at = cx.in_hole_at(joint, hole, &["done".into(), number.into(), "steps".into()]);
     let finding = cx.finding_in(at, message, remedy)?;
     Some(
         finding
             .by_claim(hole.claim, Level::Warning)
             .see_at(cx, cx.in_joint_at(joint, &[key.into()]), called),
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn texts(steps: &[&str]) -> Vec<StepText> {
+        steps.iter().map(|step| StepText((*step).to_owned())).collect()
+    }
+
+    fn said(meant: &[&str], done: &[&str]) -> Option<String> {
+        let meant: Vec<Step> = meant.iter().map(|step| Step::parse(step).unwrap()).collect();
+        let one = Tightening {
+            steps: Some(StepsDone::Each(texts(done))),
+            ..Tightening::default()
+        };
+        judge(&meant, &one, 0.06)
+    }
+
+    #[test]
+    fn what_is_meant_counts_and_not_what_is_written() {
+        for (meant, done) in [
+            (&["24 N·m"][..], &["18 lb-ft"][..]),
+            (&["55 N·m"], &["40 lb-ft"]),
+            (&["46 N·m (34 lb-ft)"], &["34 lb-ft"]),
+            (&["37–43 N·m"], &["40 N·m"]),
+            (&["44 ±10 N·m"], &["36 N·m"]),
+            (&["30 N·m", "turn 90 deg"], &["30 N·m", "turn 1/4 turn"]),
+            (&["30 N·m", "turn 90 ±5 deg"], &["30 N·m", "turn 92 deg"]),
+            // Led up to by lesser ones, and pulled twice.
+            (&["30 N·m", "60 N·m"], &["20 N·m", "30 N·m", "45 N·m", "60 N·m", "60 N·m"]),
+            // Begun anew, also where the steps themselves loosen.
+            (&["25 N·m", "55 N·m"], &["55 N·m", "loosen", "25 N·m", "55 N·m"]),
+            (
+                &["40 N·m", "loosen", "20 N·m", "turn 90 deg"],
+                &["60 N·m", "loosen", "40 N·m", "loosen", "20 N·m", "turn 90 deg"],
+            ),
+        ] {
+            assert_eq!(said(meant, done), None, "{meant:?} {done:?}");
+        }
+    }
+
+    #[test]
+    fn what_was_not_the_makers_order_is_told() {
+        for (meant, done, says) in [
+            (&["25 N·m", "55 N·m"][..], &["55 N·m"][..], "leaves out step 1, `25 N·m`"),
+            (&["25 N·m", "55 N·m"], &["25 N·m"], "ends before step 2, `55 N·m`"),
+            (&["25 N·m", "55 N·m"], &["55 N·m", "25 N·m"], "has step 1, `25 N·m`, too late"),
+            (&["25 N·m", "55 N·m"], &["25 N·m", "75 N·m"], "has `75 N·m` where step 2 is `55 N·m`"),
+            // A turn twice is not a torque twice.
+            (
+                &["30 N·m", "turn 90 deg"],
+                &["30 N·m", "turn 90 deg", "turn 90 deg"],
+                "goes on with `turn 90 deg` after the last of them",
+            ),
+            (
+                &["30 N·m", "turn 90 deg", "turn 90 deg"],
+                &["30 N·m", "turn 180 deg"],
+                "makes one `turn 180 deg` of steps 2 and 3",
+            ),
+            (
+                &["40 N·m", "back 180 deg", "25 N·m"],
+                &["40 N·m", "25 N·m"],
+                "passes over step 2, `back 180 deg`, which takes the load off",
+            ),
+            // Let off at the end, and never done again.
+            (
+                &["25 N·m", "55 N·m"],
+                &["25 N·m", "55 N·m", "loosen"],
+                "goes on with `loosen` after the last of them",
+            ),
+            // Begun anew, and not to the end.
+            (
+                &["25 N·m", "55 N·m"],
+                &["25 N·m", "55 N·m", "loosen", "25 N·m"],
+                "goes on with `loosen` after the last of them",
+            ),
+        ] {
+            assert_eq!(said(meant, done).as_deref(), Some(says), "{meant:?} {done:?}");
+        }
+    }
 }

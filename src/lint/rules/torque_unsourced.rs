@@ -39,10 +39,10 @@
 //! ```
 //!
 //! ```text
-//! assemblies/all.yaml:6:14: warning: `engine/bracket` is tight for good by its steps, and nothing says where these are printed [torque-unsourced]
+//! assemblies/all.yaml:6:14: warning: `engine/bracket` is tight for good, and nothing says where its steps are printed [torque-unsourced]
 //!     assemblies/all.yaml:7:28: where it was tightened
 //!     to do: look them up in the maker's manual, and write `source` with the book and the page
-//! assemblies/all.yaml:10:15: warning: the steps of `engine/cover` are out of `pell-16`, which covers ignition: coil-per-cylinder, and ignition: distributor is what is there; the same at engine/sump [torque-unsourced]
+//! assemblies/all.yaml:10:15: warning: the steps of `engine/cover` are out of `pell-16`, which covers ignition: coil-per-cylinder, and what is there gives ignition: distributor; the same at engine/sump [torque-unsourced]
 //!     build.yaml:3:22: what it covers
 //!     to do: look for the figures of this variant, or mend `covers` if the book has them both
 //! ```
@@ -97,8 +97,9 @@ type Mismatch<'a> = (&'a str, &'a str, &'a str, &'a str);
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     let present = cx.present();
     let mut others: BTreeMap<Mismatch<'_>, Vec<&Joint<'_>>> = BTreeMap::new();
+    let sources = cx.folder.model.build.sources.iter();
+    let sources: BTreeMap<&str, _> = sources.map(|(id, one)| (id.as_str(), one)).collect();
     let flow = present.flow(View::Now);
-    let sources = &cx.folder.model.build.sources;
     for joint in &present.joints {
         let record = joint.record;
         if record.steps.is_empty() && record.steps_for_new.is_empty() {
@@ -108,15 +109,14 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             findings.extend(unsourced(cx, joint));
             continue;
         };
-        let Some((id, source)) = sources.iter().find(|(id, _)| id.as_str() == source.as_str())
-        else {
+        let Some((id, source)) = sources.get_key_value(source.as_str()) else {
             continue;
         };
         for (name, word) in &source.covers {
             let given = present.decides(&flow, joint.assembly, name.as_str());
             let covered = given.iter().any(|given| given.word == word.as_str());
             if let (Some(given), false) = (given.first(), covered) {
-                let mismatch = (id.as_str(), name.as_str(), word.as_str(), given.word);
+                let mismatch = (*id, name.as_str(), word.as_str(), given.word);
                 others.entry(mismatch).or_default().push(joint);
             }
         }

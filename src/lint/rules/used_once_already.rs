@@ -77,6 +77,45 @@
 //!     to do: put new ones where old ones went in, or write under `have` how many there are
 //! ```
 //!
+//! The plater gave back what he was sent. A nut that is crushed once is of no use
+//! twice.
+//!
+//! ```yaml assemblies/all.yaml
+//! engine:
+//!   in: car
+//!   joints:
+//!     flywheel-bolts:
+//!       holes:
+//!         f1: {calls-for: bolt-flywheel, done: [
+//!           {as: final, when: 2026-01-10, until: 2026-02-07, set: 55 N·m},
+//!           {as: final, when: 2026-02-28, set: 55 N·m, hardware: plating-1}]}
+//!     hub:
+//!       holes:
+//!         left: {then: nut-hub, done: [
+//!           {as: final, when: 2026-02-28, set: 180 N·m, new-nut: false}]}
+//! ```
+//!
+//! ```yaml fasteners/all.yaml
+//! bolt-flywheel: {form: bolt, thread: M10x1.25, once: true}
+//! nut-hub: {form: nut, thread: M22x1.5, once: true, name: Staked hub nut}
+//! ```
+//!
+//! ```yaml jobs/all.yaml
+//! plating-1: {kind: send-out, process: zinc, sent: 2026-02-10,
+//!   came-back: 2026-02-20, lines: [{what: fasteners/bolt-flywheel, out: 1,
+//!     back: 1}]}
+//! ```
+//!
+//! ```text
+//! assemblies/all.yaml:8:11: error: `engine/flywheel-bolts/f1` is tight for good, and its `bolt-flywheel` was tightened there before, on 2026-01-10, and can be used once only [used-once-already]
+//!     assemblies/all.yaml:7:11: when it was tightened before
+//!     fasteners/all.yaml:1:53: what it says of itself
+//!     to do: put a new one in by the maker's manual and write `new: true`; if it was only tightened again, write `again: true`
+//! assemblies/all.yaml:12:11: error: `engine/hub/left` is tight for good, and its `nut-hub` was not new, and can be used once only [used-once-already]
+//!     fasteners/all.yaml:2:45: what it says of itself
+//!     to do: put a new one in by the maker's manual and write `new-nut: true`
+//! ```
+//!
 //! ## Right
 //!
 //! The old ones held the head for mock-up. For good new ones went in, and one old
@@ -106,6 +145,28 @@
 //! bolt-head: {form: bolt, thread: M10x1.25, stretch: true, once: true, have: 2,
 //!   reuse: {measure: length, most: 119 mm}}
 //! ```
+//!
+//! The flywheel bolts of the second time came out of another parcel.
+//!
+//! ```yaml assemblies/all.yaml
+//! engine:
+//!   in: car
+//!   joints:
+//!     flywheel-bolts:
+//!       holes:
+//!         f1: {calls-for: bolt-flywheel, done: [
+//!           {as: final, when: 2026-01-10, until: 2026-02-07, set: 55 N·m},
+//!           {as: final, when: 2026-02-28, set: 55 N·m, hardware: order-9}]}
+//! ```
+//!
+//! ```yaml fasteners/all.yaml
+//! bolt-flywheel: {form: bolt, thread: M10x1.25, once: true}
+//! ```
+//!
+//! ```yaml jobs/all.yaml
+//! order-9: {kind: order, from: Quay Parts, ordered: 2026-02-10,
+//!   lines: [{what: fasteners/bolt-flywheel, count: 6}]}
+//! ```
 
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
@@ -113,7 +174,7 @@ use std::collections::BTreeMap;
 use crate::finding::{Finding, Level};
 use crate::lint::holes::{Alike, alike, how, name};
 use crate::lint::{Context, Rule};
-use crate::model::common::Stage;
+use crate::model::common::{Length, Stage};
 use crate::model::fastener::Reuse;
 use crate::present::joints::{Hardware, Hole, Joint};
 use crate::present::uses::{Which, Worn};
@@ -197,9 +258,9 @@ fn measured<'a>(hardware: Hardware<'a>, which: Which, hole: &Hole<'a>) -> Measur
     }
 }
 
-fn beyond(is: &crate::model::common::Length, reuse: &Reuse) -> Option<String> {
+fn beyond(is: &Length, reuse: &Reuse) -> Option<String> {
     let is = is.quantity().ok()?;
-    let limit = |limit: &Option<crate::model::common::Length>, wrong: Ordering, says: &str| {
+    let limit = |limit: &Option<Length>, wrong: Ordering, says: &str| {
         let text = limit.as_ref()?;
         let quantity = text.quantity().ok()?;
         let order = match wrong {

@@ -69,13 +69,15 @@
 //!         top: {done: [{as: final, when: 2026-02-28, set: 46 N·m, with: medium}]}
 //! ```
 
+use std::collections::BTreeMap;
+
 use jiff::civil::Date;
 
 use crate::finding::{Finding, Level};
 use crate::lint::holes::{and_others, name};
 use crate::lint::{Context, Rule};
 use crate::model::build::Wrench;
-use crate::model::common::{Duration, Stage};
+use crate::model::common::{Day, Duration, Stage};
 use crate::near::in_order;
 use crate::present::age::{end, how_long};
 use crate::present::date;
@@ -91,17 +93,27 @@ pub const RULE: Rule = Rule {
     file: "",
 };
 
+/// A hole, and the day on which it was tightened.
+type Use<'p> = (Date, &'p Joint<'p>, &'p Hole<'p>);
+
 /// How long a calibration holds, unless the build sets another time.
 const HOLDS: &str = "12 months";
 
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
+    let mut uses = uses(cx);
     for (id, wrench) in &cx.folder.model.build.wrenches {
-        findings.extend(overdue(cx, id.as_str(), wrench));
+        let uses = uses.remove(id.as_str()).unwrap_or_default();
+        findings.extend(overdue(cx, id.as_str(), wrench, uses));
     }
 }
 
-fn overdue(cx: &Context<'_>, id: &str, wrench: &Wrench) -> Option<Finding> {
-    let day = |day: &Option<crate::model::common::Day>| day.as_ref().and_then(date);
+fn overdue(
+    cx: &Context<'_>,
+    id: &str,
+    wrench: &Wrench,
+    mut uses: Vec<Use<'_>>,
+) -> Option<Finding> {
+    let day = |day: &Option<Day>| day.as_ref().and_then(date);
     let (calibrated, dropped) = (day(&wrench.calibrated), day(&wrench.dropped));
     let figures = cx.folder.model.build.figures.as_ref();
     let usual = Duration(HOLDS.to_owned());
@@ -110,7 +122,6 @@ fn overdue(cx: &Context<'_>, id: &str, wrench: &Wrench) -> Option<Finding> {
     // What it was before its last calibration, that has proved.
     let counts = |used: Date| calibrated.is_none_or(|day| day <= used);
     let dropped = dropped.filter(|fell| calibrated.is_none_or(|day| day <= *fell));
-    let mut uses: Vec<(Date, &Joint<'_>, &Hole<'_>)> = uses(cx, id);
     uses.retain(|(used, ..)| {
         let fell = dropped.is_some_and(|fell| fell <= *used);
         counts(*used) && (fell || ends.is_some_and(|ends| ends < *used))
@@ -145,22 +156,25 @@ fn overdue(cx: &Context<'_>, id: &str, wrench: &Wrench) -> Option<Finding> {
     Some(finding.see_at(cx, at, "the first that it tightened so"))
 }
 
-/// What counts as final and was tightened with a wrench, by its day.
-fn uses<'p>(cx: &'p Context<'_>, id: &str) -> Vec<(Date, &'p Joint<'p>, &'p Hole<'p>)> {
-    let mut uses = Vec::new();
+/// What counts as final and was tightened with each wrench, by its day.
+fn uses<'p>(cx: &'p Context<'_>) -> BTreeMap<&'p str, Vec<Use<'p>>> {
+    let mut uses: BTreeMap<&str, Vec<Use<'_>>> = BTreeMap::new();
     for joint in &cx.present().joints {
         for hole in joint.holes.iter().filter(|hole| hole.claim == Stage::Final) {
-            let Some((_, one)) = hole.standing else {
-                continue;
-            };
-            let with = one.with.as_ref().is_some_and(|with| with.as_str() == id);
-            let when = one.when.as_ref().and_then(date).filter(|_| with);
-            uses.extend(when.map(|when| (when, joint, hole)));
+            let one = hole.standing.map(|(_, one)| one);
+            let with = one.and_then(|one| one.with.as_ref());
+            let when = one.and_then(|one| one.when.as_ref()).and_then(date);
+            if let (Some(with), Some(when)) = (with, when) {
+                let uses = uses.entry(with.as_str()).or_default();
+                uses.push((when, joint, hole));
+            }
         }
     }
-    uses.sort_by(|a, b| {
-        let names = in_order(&a.1.name, &b.1.name).then_with(|| in_order(a.2.name, b.2.name));
-        a.0.cmp(&b.0).then(names)
-    });
+    for uses in uses.values_mut() {
+        uses.sort_by(|a, b| {
+            let names = in_order(&a.1.name, &b.1.name);
+            a.0.cmp(&b.0).then(names).then_with(|| in_order(a.2.name, b.2.name))
+        });
+    }
     uses
 }
