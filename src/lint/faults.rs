@@ -8,9 +8,7 @@ use crate::finding::{Finding, Level};
 use crate::model::Kind;
 use crate::model::common::Stage;
 use crate::present::joints::{Hole, Joint};
-use crate::reckon::measure::{
-    Force, Length, Torque, in_mm, in_newton_metres, in_newtons,
-};
+use crate::reckon::measure::{Force, Length, Torque, in_mm, in_newton_metres, in_newtons};
 use crate::yaml::Step;
 
 /// Where something about a hole is written.
@@ -118,5 +116,9 @@ pub fn load(force: Force) -> String {
 pub fn tenths(figure: f64) -> String {
     let text = format!("{figure:.1}");
     let text = text.strip_suffix(".0").unwrap_or(&text);
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+    if text == "-0" {
+        "0".to_owned()
+    } else {
+        text.to_owned()
+    }
 }

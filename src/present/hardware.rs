@@ -108,10 +108,9 @@ pub fn surface_of(finish: Finish) -> Option<Surface> {
 #[must_use]
 pub fn tapped(material: Material) -> Option<Tapped> {
     match material {
-        Material::Steel
-        | Material::HardenedSteel
-        | Material::SpringSteel
-        | Material::Stainless => Some(Tapped::Steel),
+        Material::Steel | Material::HardenedSteel | Material::SpringSteel | Material::Stainless => {
+            Some(Tapped::Steel)
+        }
         Material::CastIron => Some(Tapped::CastIron),
         Material::Brass => Some(Tapped::Brass),
         Material::Aluminium => Some(Tapped::Aluminium),

@@ -3,23 +3,24 @@
 //! A wrench was used with an extension or a crowfoot, and not set for it.
 //!
 //! With something on its end that makes it longer, a wrench gives more at the bolt
-//! than it clicks at: 60 mm straight on at a wrench of 380 mm are 16 per cent. It is
-//! set to the torque times L/(L + E·cos α), with the wrench from the middle of its
-//! drive to the mark on the grip (L), the adapter from middle to middle (E), and
-//! the angle α between the two, 0 deg straight on. At 90 deg nothing changes.
+//! than it clicks at: 60 mm straight on at a wrench of 380 mm are 16 per cent. It
+//! is set to the torque times L/(L + E·cos α), with the wrench from the middle of
+//! its drive to the mark on the grip (L), the adapter from middle to middle (E),
+//! and the angle α between the two, 0 deg straight on. At 90 deg nothing changes.
 //! Statics, and what wrench makers print; what the maker of this wrench says comes
 //! first.
 //!
 //! The setting that was used is written as `corrected`. It is reckoned again where
-//! `length` of the wrench is written in `build.yaml`, and may be 3 per cent off (our
-//! choice). An extension between drive and socket, in line with the bolt, changes
-//! nothing and is no adapter.
+//! `length` of the wrench is written in `build.yaml`, and may be 3 per cent off
+//! (our choice). An extension between drive and socket, in line with the bolt,
+//! changes nothing and is no adapter.
 //!
 //! ## Wrong
 //!
 //! ```yaml build.yaml
 //! name: Wren with a Pell engine
-//! wrenches: {medium: {from: 20 N·m, to: 100 N·m, length: 380 mm}, old: {from: 10 N·m, to: 60 N·m}}
+//! wrenches: {medium: {from: 20 N·m, to: 100 N·m, length: 380 mm},
+//!   old: {from: 10 N·m, to: 60 N·m}}
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
@@ -45,7 +46,7 @@
 //!     build.yaml:2:56: the wrench
 //!     to do: tighten it again at 21 N·m with the adapter as it is written, or correct extension and angle
 //! assemblies/all.yaml:12:20: warning: `engine/pipe/p3` was tightened with an adapter of 55 mm straight on, and no corrected setting is written; what it should have been can't be reckoned without the wrench's length [adapter-uncorrected]
-//!     build.yaml:2:70: the wrench
+//!     build.yaml:3:8: the wrench
 //!     to do: write the setting that was used as `corrected`; from the middle of the drive to the mark on the grip is the wrench's `length`
 //! ```
 //!
@@ -127,11 +128,19 @@ fn judge<'a>(cx: &Context<'a>, joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fau
             if settings.iter().any(|setting| near(used, *setting)) {
                 return None;
             }
-            let written = adapter.corrected.as_ref().map_or("", |written| written.as_str());
+            let written = adapter
+                .corrected
+                .as_ref()
+                .map_or("", |written| written.as_str());
             let to = shown(*setting);
             (
-                format!("was tightened with an adapter of {} at a setting of {written}, which should have been {to}", long_of(adapter)),
-                format!("tighten it again at {to} with the adapter as it is written, or correct extension and angle"),
+                format!(
+                    "was tightened with an adapter of {} at a setting of {written}, which should have been {to}",
+                    long_of(adapter)
+                ),
+                format!(
+                    "tighten it again at {to} with the adapter as it is written, or correct extension and angle"
+                ),
             )
         }
         (Some(_), None) => return None,
@@ -141,8 +150,13 @@ fn judge<'a>(cx: &Context<'a>, joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fau
             }
             let to = shown(*setting);
             (
-                format!("was tightened with an adapter of {}, and no corrected setting is written: it should have been {to}", long_of(adapter)),
-                format!("write the setting that was used as `corrected`; if it was not {to}, tighten it again"),
+                format!(
+                    "was tightened with an adapter of {}, and no corrected setting is written: it should have been {to}",
+                    long_of(adapter)
+                ),
+                format!(
+                    "write the setting that was used as `corrected`; if it was not {to}, tighten it again"
+                ),
             )
         }
         (None, None) => {
@@ -158,7 +172,8 @@ fn judge<'a>(cx: &Context<'a>, joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fau
     } else {
         At::Done(vec!["adapter".into()])
     };
-    let see = wrench.map(|(name, _)| (At::Wrench(name.as_str(), "length"), "the wrench".to_owned()));
+    let see =
+        wrench.map(|(name, _)| (At::Wrench(name.as_str(), "length"), "the wrench".to_owned()));
     Some(Fault {
         at,
         says,
@@ -171,7 +186,10 @@ fn judge<'a>(cx: &Context<'a>, joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fau
 
 /// Whether an adapter stands square to the wrench: then nothing is to be corrected.
 fn is_square(adapter: &Adapter) -> bool {
-    let angle = adapter.angle.as_ref().and_then(|angle| angle.quantity().ok());
+    let angle = adapter
+        .angle
+        .as_ref()
+        .and_then(|angle| angle.quantity().ok());
     let angle = angle.and_then(|angle| angle_of(&angle));
     angle.is_some_and(|angle| (angle.least - degrees(90.0)).abs() < degrees(1.0))
 }

@@ -12,15 +12,16 @@
 //! What counts is `critical` of the joint, or of an assembly around it. It is an
 //! error for good, closed over or planned; another bolt that is in for mock-up only
 //! is a warning. Classes of two standards are set beside each other by what they
-//! stand (ISO 898-1, SAE J429, ISO 3506). Follow the maker's manual: a decision here
-//! can't make a bolt stronger.
+//! stand (ISO 898-1, SAE J429, ISO 3506). Follow the maker's manual: a decision
+//! here can't make a bolt stronger.
 //!
 //! ## Wrong
 //!
 //! ```yaml fasteners/all.yaml
 //! caliper-bolt: {form: bolt, thread: M12x1.25, length: 30 mm, class: "10.9"}
 //! shop-bolt: {form: bolt, thread: M12x1.25, length: 30 mm, class: "8.8"}
-//! shiny-bolt: {form: bolt, thread: M12x1.25, length: 30 mm, material: stainless steel}
+//! shiny-bolt: {form: bolt, thread: M12x1.25, length: 30 mm,
+//!   material: stainless steel}
 //! bare-bolt: {form: bolt, thread: M12x1.25, length: 30 mm}
 //! ```
 //!
@@ -50,14 +51,14 @@
 //!     assemblies/all.yaml:7:25: what it calls for
 //!     to do: put `caliper-bolt` in, or one that stands as much and is marked so
 //! assemblies/all.yaml:10:60: warning: `front-axle/caliper/c2` holds `bare-bolt`, which is of no known class, and not 10.9, where safety hangs on it (brakes) [critical-downgraded]
-//!     fasteners/all.yaml:4:1: what is in it
+//!     fasteners/all.yaml:5:1: what is in it
 //!     assemblies/all.yaml:9:25: what it calls for
 //!     to do: put `caliper-bolt` in, or one that stands as much and is marked so
 //! assemblies/all.yaml:11:25: error: `front-axle/caliper/c3` calls for `shiny-bolt`, which is stainless, where safety hangs on it (brakes), and no source says that it may be [critical-downgraded]
-//!     fasteners/all.yaml:3:69: what it is
+//!     fasteners/all.yaml:4:13: what it is
 //!     to do: take a bolt of the class that the maker's manual names, or write the `source` of the fastener where it says stainless
 //! assemblies/all.yaml:15:58: error: `front-axle/bracket/b1` holds `bare-bolt`, which is of no known class, and not 10.9, where safety hangs on it (brakes); the same at b2 [critical-downgraded]
-//!     fasteners/all.yaml:4:1: what is in it
+//!     fasteners/all.yaml:5:1: what is in it
 //!     assemblies/all.yaml:14:25: what it calls for
 //!     to do: put `caliper-bolt` in, or one that stands as much and is marked so
 //! ```
@@ -75,8 +76,10 @@
 //!   joints:
 //!     caliper:
 //!       critical: brakes
+//!       steps: [60 N·m]
 //!       holes: {c1: {calls-for: caliper-bolt,
-//!         done: [{as: final, when: 2026-02-20, fastener: harder-bolt}]}}
+//!         done: [{as: final, when: 2026-02-20, fastener: harder-bolt, steps: 1,
+//!           by: builder, checked-by: helper}]}}
 //! ```
 
 use super::wrong_hardware::is_lower;
@@ -84,6 +87,7 @@ use crate::finding::{Finding, Level};
 use crate::lint::faults::{At, Fault};
 use crate::lint::{Context, Rule};
 use crate::model::common::Stage;
+use crate::model::fastener::Form;
 use crate::present::joints::{Hardware, Hole};
 
 /// The rule.
@@ -112,6 +116,9 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
 fn bolt<'a>(hole: &Hole<'a>, hangs: &str) -> Option<Fault<'a>> {
     let meant = hole.meant?;
     let (inside, claim) = hole.judged()?;
+    if !holds(meant) {
+        return None;
+    }
     if inside.id == meant.id {
         if !meant.record.is_stainless() || meant.record.source.is_some() {
             return None;
@@ -129,7 +136,14 @@ fn bolt<'a>(hole: &Hole<'a>, hangs: &str) -> Option<Fault<'a>> {
         });
     }
     let why = weaker(meant, inside)?;
-    Some(fault(hole, hangs, (meant, inside), why, "fastener", "calls-for"))
+    Some(fault(
+        hole,
+        hangs,
+        (meant, inside),
+        why,
+        "fastener",
+        "calls-for",
+    ))
 }
 
 fn nut<'a>(cx: &Context<'a>, hole: &Hole<'a>, hangs: &str) -> Option<Fault<'a>> {
@@ -143,6 +157,13 @@ fn nut<'a>(cx: &Context<'a>, hole: &Hole<'a>, hangs: &str) -> Option<Fault<'a>> 
     hole.tightening()?;
     let why = weaker(meant, nut)?;
     Some(fault(hole, hangs, (meant, nut), why, "then", "then"))
+}
+
+/// Whether a joint is held by the strength of it: a clip or a hose clamp of stainless steel
+/// is as good as any.
+fn holds(hardware: Hardware<'_>) -> bool {
+    let form = hardware.record.form;
+    hardware.record.carries() || matches!(form, None | Some(Form::Nut | Form::Banjo))
 }
 
 /// Why hardware is weaker than what is meant, if it is.
@@ -175,8 +196,14 @@ fn fault<'a>(
     };
     Fault {
         at: At::Done(vec![done.into()]),
-        says: format!("holds `{}`, which {why}, where safety hangs on it ({hangs})", inside.id),
-        remedy: format!("put `{}` in, or one that stands as much and is marked so", meant.id),
+        says: format!(
+            "holds `{}`, which {why}, where safety hangs on it ({hangs})",
+            inside.id
+        ),
+        remedy: format!(
+            "put `{}` in, or one that stands as much and is marked so",
+            meant.id
+        ),
         claim: hole.claim,
         level: (hole.claim == Stage::Bench).then_some(Level::Warning),
         see: vec![

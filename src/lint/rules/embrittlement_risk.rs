@@ -11,9 +11,10 @@
 //!   good, a warning before. `bake-from` under `figures` sets another class.
 //! - ISO 4042:1999, seen in an extract: above 320 HV, which is 10.9: a warning.
 //!   `bake-advised-from` sets another class.
-//! - ASTM B850-98(2009), seen in a plater's chart, says how long by strength, at 190
-//!   to 220 °C; baking shorter or cooler than that is a warning. It begins within
-//!   four hours of plating (from memory), which is not recorded here: ask the plater.
+//! - ASTM B850-98(2009), seen in a plater's chart, says how long by strength, at
+//!   190 to 220 °C; baking shorter or cooler than that is a warning. It begins
+//!   within four hours of plating (from memory), which is not recorded here: ask
+//!   the plater.
 //!
 //! Judged is what was plated again: what its `plated-in`, or a send-out for zinc,
 //! zinc-nickel, cadmium, nickel or chrome, names, or what has a `finish-before`.
@@ -24,14 +25,18 @@
 //! ## Wrong
 //!
 //! ```yaml fasteners/all.yaml
-//! bolt-m10-hard: {form: bolt, thread: M10, class: "12.9", finish: zinc, plated-in: plating-1}
-//! bolt-m10: {form: bolt, thread: M10, class: "10.9", finish: zinc, plated-in: plating-1}
-//! bolt-m8-hard: {form: bolt, thread: M8, class: "12.9", finish: zinc, plated-in: plating-1}
+//! bolt-m10-hard: {form: bolt, thread: M10, class: "12.9", finish: zinc,
+//!   plated-in: plating-1}
+//! bolt-m10: {form: bolt, thread: M10, class: "10.9", finish: zinc,
+//!   plated-in: plating-1}
+//! bolt-m8-hard: {form: bolt, thread: M8, class: "12.9", finish: zinc,
+//!   plated-in: plating-1}
 //! clip: {form: clip, material: spring steel}
 //! ```
 //!
 //! ```yaml jobs/all.yaml
-//! plating-1: {kind: send-out, process: zinc, to: the plater, sent: 2026-02-02, came-back: 2026-02-12,
+//! plating-1: {kind: send-out, process: zinc, to: the plater, sent: 2026-02-02,
+//!   came-back: 2026-02-12,
 //!   lines: [
 //!     {what: fasteners/bolt-m10-hard, out: 4, back: 4},
 //!     {what: fasteners/bolt-m10, out: 4, back: 4},
@@ -42,40 +47,47 @@
 //! ```yaml assemblies/all.yaml
 //! engine:
 //!   in: car
-//!   joints: {bracket: {holes: {b1: {calls-for: bolt-m10-hard, done: [{as: final, when: 2026-02-20}]}}}}
+//!   joints: {bracket: {holes: {b1: {calls-for: bolt-m10-hard, done: [{as: final,
+//!     when: 2026-02-20}]}}}}
 //! ```
 //!
 //! ```text
 //! fasteners/all.yaml:1:1: error: `bolt-m10-hard`, of class 12.9, was electroplated in `plating-1`, and no baking is written: every edition of ISO 4042 asks for measures [embrittlement-risk]
-//!     jobs/all.yaml:3:12: how it went out
-//!     to do: ask the plater, and write `baked` in the line of the send-out (ASTM B850-98(2009): 12 h at 190 to 220 degC, begun within 4 h); if it was not baked, do not use it where somebody could be hurt
-//! fasteners/all.yaml:2:1: warning: `bolt-m10`, of class 10.9, was electroplated in `plating-1`, and no baking is written: ISO 4042:1999 asks for proof, and the edition of 2018 for nothing [embrittlement-risk]
 //!     jobs/all.yaml:4:12: how it went out
+//!     to do: ask the plater, and write `baked` in the line of the send-out (ASTM B850-98(2009): 12 h at 190 to 220 degC, begun within 4 h); if it was not baked, do not use it where somebody could be hurt
+//! fasteners/all.yaml:3:1: warning: `bolt-m10`, of class 10.9, was electroplated in `plating-1`, and no baking is written: ISO 4042:1999 asks for proof, and the edition of 2018 for nothing [embrittlement-risk]
+//!     jobs/all.yaml:5:12: how it went out
 //!     to do: ask the plater, and write `baked` in the line of the send-out (ASTM B850-98(2009): 8 h at 190 to 220 degC, begun within 4 h); if it was not baked, do not use it where somebody could be hurt
-//! fasteners/all.yaml:4:1: warning: `clip`, of spring steel, was electroplated in `plating-1`, and no baking is written: every edition of ISO 4042 asks for measures [embrittlement-risk]
-//!     jobs/all.yaml:6:12: how it went out
+//! fasteners/all.yaml:7:1: warning: `clip`, of spring steel, was electroplated in `plating-1`, and no baking is written: every edition of ISO 4042 asks for measures [embrittlement-risk]
+//!     jobs/all.yaml:7:12: how it went out
 //!     to do: ask the plater, and write `baked` in the line of the send-out (ASTM B850-98(2009): at 190 to 220 degC, for as long as the plater's chart says, begun within 4 h); if it was not baked, do not use it where somebody could be hurt
-//! jobs/all.yaml:5:60: warning: `bolt-m8-hard`, of class 12.9, was electroplated in `plating-1` and baked for 4 h, and ASTM B850-98(2009) asks for 12 h at 190 to 220 degC [embrittlement-risk]
-//!     fasteners/all.yaml:3:1: what was baked
+//! jobs/all.yaml:6:60: warning: `bolt-m8-hard`, of class 12.9, was electroplated in `plating-1` and baked for 4 h, and ASTM B850-98(2009) asks for 12 h at 190 to 220 degC [embrittlement-risk]
+//!     fasteners/all.yaml:5:1: what was baked
 //!     to do: ask the plater how it was baked; later baking mends little, so take other bolts where somebody could be hurt
 //! ```
 //!
 //! ## Right
 //!
-//! One batch was baked long enough, one came with its coat from the shop, one is soft
-//! enough, and one got a coat that is not electroplated.
+//! One batch was baked long enough, one came with its coat from the shop, one is
+//! soft enough, and one got a coat that is not electroplated.
 //!
 //! ```yaml fasteners/all.yaml
-//! bolt-m10-hard: {form: bolt, thread: M10, class: "12.9", finish: zinc, plated-in: plating-1}
-//! bolt-m10-new: {form: bolt, thread: M10, class: "12.9", finish: zinc, newness: new}
-//! bolt-m10-soft: {form: bolt, thread: M10, class: "8.8", finish: zinc, plated-in: plating-1}
-//! bolt-m8-hard: {form: bolt, thread: M8, class: "12.9", finish: zinc flake, finish-before: black}
+//! bolt-m10-hard: {form: bolt, thread: M10, class: "12.9", finish: zinc,
+//!   plated-in: plating-1}
+//! bolt-m10-new: {form: bolt, thread: M10, class: "12.9", finish: zinc,
+//!   newness: new}
+//! bolt-m10-soft: {form: bolt, thread: M10, class: "8.8", finish: zinc,
+//!   plated-in: plating-1}
+//! bolt-m8-hard: {form: bolt, thread: M8, class: "12.9", finish: zinc flake,
+//!   finish-before: black}
 //! ```
 //!
 //! ```yaml jobs/all.yaml
-//! plating-1: {kind: send-out, process: zinc, to: the plater, sent: 2026-02-02, came-back: 2026-02-12,
+//! plating-1: {kind: send-out, process: zinc, to: the plater, sent: 2026-02-02,
+//!   came-back: 2026-02-12,
 //!   lines: [
-//!     {what: fasteners/bolt-m10-hard, out: 4, back: 4, baked: 14 h, baked-at: 200 degC},
+//!     {what: fasteners/bolt-m10-hard, out: 4, back: 4, baked: 14 h,
+//!       baked-at: 200 degC},
 //!     {what: fasteners/bolt-m10-soft, out: 4, back: 4}]}
 //! ```
 
@@ -168,7 +180,11 @@ fn plated<'a>(cx: &Context<'a>) -> BTreeMap<&'a str, Plated<'a>> {
 fn claims<'a>(cx: &Context<'a>) -> BTreeMap<&'a str, Stage> {
     let mut claims: BTreeMap<&str, Stage> = BTreeMap::new();
     for hole in cx.present().joints.iter().flat_map(|joint| &joint.holes) {
-        let inside = hole.went_in.into_iter().chain(hole.nut).chain(hole.washers.iter().copied());
+        let inside = hole
+            .went_in
+            .into_iter()
+            .chain(hole.nut)
+            .chain(hole.washers.iter().copied());
         for hardware in inside.filter(|_| hole.tight.is_some()) {
             let claim = claims.entry(hardware.id).or_insert(hole.claim);
             *claim = hole.claim.max(*claim);
@@ -268,7 +284,9 @@ fn judge(
     let (says, remedy, light) = match baked {
         Some(written) => {
             let baked = written.quantity().ok().and_then(|time| time_of(&time));
-            let short = wants.zip(baked).is_some_and(|(wants, baked)| baked.most < wants * (1.0 - 1e-6));
+            let short = wants
+                .zip(baked)
+                .is_some_and(|(wants, baked)| baked.most < wants * (1.0 - 1e-6));
             let cool = plated.and_then(|plated| cool(plated.line));
             if !short && cool.is_none() {
                 return None;
@@ -287,7 +305,9 @@ fn judge(
             };
             (
                 format!("`{id}`, {known}, was {by}, and no baking is written: {edition}"),
-                format!("ask the plater, and write `baked` in the line of the send-out (ASTM B850-98(2009): {long}, begun within 4 h); if it was not baked, do not use it where somebody could be hurt"),
+                format!(
+                    "ask the plater, and write `baked` in the line of the send-out (ASTM B850-98(2009): {long}, begun within 4 h); if it was not baked, do not use it where somebody could be hurt"
+                ),
                 risk < Risk::Every,
             )
         }

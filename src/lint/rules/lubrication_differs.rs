@@ -3,11 +3,11 @@
 //! What is on a thread is not what its torque was printed for.
 //!
 //! Nine tenths of a torque rub. Oil where the figure is for a dry thread pulls a
-//! bolt far harder at the same click, and anti-seize harder still; a fresh coat that
-//! rubs more leaves it loose (MIL-HDBK-60 table II; NASA-STD-5020B measured clamp
-//! loads of one to two and a half at one torque). So `threads` of a tightening are
-//! compared with those of its joint. `dry` and `as supplied` are not told apart: what
-//! its maker put on is dry to the touch.
+//! bolt far harder at the same click, and anti-seize harder still; a fresh coat
+//! that rubs more leaves it loose (MIL-HDBK-60 table II; NASA-STD-5020B measured
+//! clamp loads of one to two and a half at one torque). So `threads` of a
+//! tightening are compared with those of its joint. `dry` and `as supplied` are not
+//! told apart: what its maker put on is dry to the touch.
 //!
 //! Where nothing is put on the thread its coat counts: `finish-before` says which
 //! one the torque was printed for, and another `finish` since then is told, planned
@@ -19,8 +19,10 @@
 //!
 //! ```yaml fasteners/all.yaml
 //! bolt-m8: {form: bolt, thread: M8, class: "8.8", finish: zinc}
-//! bolt-m10: {form: bolt, thread: M10, class: "8.8", finish: zinc, finish-before: black}
-//! bolt-m12: {form: bolt, thread: M12, class: "8.8", finish: zinc, finish-before: plain}
+//! bolt-m10: {form: bolt, thread: M10, class: "8.8", finish: zinc,
+//!   finish-before: black}
+//! bolt-m12: {form: bolt, thread: M12, class: "8.8", finish: zinc,
+//!   finish-before: plain}
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
@@ -31,9 +33,12 @@
 //!       steps: [24 N·m]
 //!       threads: dry
 //!       holes:
-//!         c1: {calls-for: bolt-m8, done: [{as: final, when: 2026-02-20, threads: anti-seize}]}
-//!         c2: {calls-for: bolt-m8, done: [{as: final, when: 2026-02-20, threads: anti-seize}]}
-//!         c3: {calls-for: bolt-m8, done: [{as: mock-up, when: 2026-02-20, threads: oiled}]}
+//!         c1: {calls-for: bolt-m8, done: [{as: final, when: 2026-02-20,
+//!           threads: anti-seize}]}
+//!         c2: {calls-for: bolt-m8, done: [{as: final, when: 2026-02-20,
+//!           threads: anti-seize}]}
+//!         c3: {calls-for: bolt-m8, done: [{as: mock-up, when: 2026-02-20,
+//!           threads: oiled}]}
 //!     bracket:
 //!       steps: [46 N·m]
 //!       holes:
@@ -43,23 +48,23 @@
 //! ```
 //!
 //! ```text
-//! assemblies/all.yaml:8:80: error: `engine/cover/c1` was tightened threads with anti-seize, and its torque is for dry threads; friction 0.06 to 0.13 instead of 0.14 to 0.20; the same at c2 [lubrication-differs]
+//! assemblies/all.yaml:9:20: error: `engine/cover/c1` was tightened with anti-seize, and its torque is for threads dry; friction 0.06 to 0.13 instead of 0.14 to 0.20; the same at c2 [lubrication-differs]
 //!     assemblies/all.yaml:6:16: what belongs on the threads
-//!     to do: take it out, clean it and tighten it dry threads, or ask the maker's manual for the torque as it is
-//! assemblies/all.yaml:10:82: warning: `engine/cover/c3` was tightened oiled threads, and its torque is for dry threads; friction 0.07 to 0.18 instead of 0.14 to 0.20 [lubrication-differs]
+//!     to do: take it out, clean it and tighten it dry, or ask the maker's manual for the torque as it is
+//! assemblies/all.yaml:13:20: warning: `engine/cover/c3` was tightened oiled, and its torque is for threads dry; friction 0.07 to 0.18 instead of 0.14 to 0.20 [lubrication-differs]
 //!     assemblies/all.yaml:6:16: what belongs on the threads
-//!     to do: take it out, clean it and tighten it dry threads, or ask the maker's manual for the torque as it is
-//! assemblies/all.yaml:14:25: warning: `engine/bracket/b1` is to take `bolt-m10`, which is zinc now and was black: its torque is for the old coat; friction 0.14 to 0.20 instead of 0.11 to 0.17 [lubrication-differs]
+//!     to do: take it out, clean it and tighten it dry, or ask the maker's manual for the torque as it is
+//! assemblies/all.yaml:17:25: warning: `engine/bracket/b1` is to take `bolt-m10`, which is zinc now and was black: its torque is for the old coat; friction 0.14 to 0.20 instead of 0.11 to 0.17 [lubrication-differs]
 //!     fasteners/all.yaml:2:59: its coat
-//!     fasteners/all.yaml:2:80: the coat it had
+//!     fasteners/all.yaml:3:18: the coat it had
 //!     to do: ask the maker's manual, or whoever sells the coat, for the torque with it, write that with its source, and let a decision settle this
-//! assemblies/all.yaml:15:25: error: `engine/bracket/b2` holds `bolt-m10`, which is zinc now and was black: its torque is for the old coat; friction 0.14 to 0.20 instead of 0.11 to 0.17 [lubrication-differs]
+//! assemblies/all.yaml:18:25: error: `engine/bracket/b2` holds `bolt-m10`, which is zinc now and was black: its torque is for the old coat; friction 0.14 to 0.20 instead of 0.11 to 0.17 [lubrication-differs]
 //!     fasteners/all.yaml:2:59: its coat
-//!     fasteners/all.yaml:2:80: the coat it had
+//!     fasteners/all.yaml:3:18: the coat it had
 //!     to do: ask the maker's manual, or whoever sells the coat, for the torque with it, write that with its source, and let a decision settle this
-//! assemblies/all.yaml:16:25: warning: `engine/bracket/b3` holds `bolt-m12`, which is zinc now and was plain: its torque is for the old coat; friction 0.14 to 0.20 instead of 0.14 to 0.21 [lubrication-differs]
-//!     fasteners/all.yaml:3:59: its coat
-//!     fasteners/all.yaml:3:80: the coat it had
+//! assemblies/all.yaml:19:25: warning: `engine/bracket/b3` holds `bolt-m12`, which is zinc now and was plain: its torque is for the old coat; friction 0.14 to 0.20 instead of 0.14 to 0.21 [lubrication-differs]
+//!     fasteners/all.yaml:4:59: its coat
+//!     fasteners/all.yaml:5:18: the coat it had
 //!     to do: ask the maker's manual, or whoever sells the coat, for the torque with it, write that with its source, and let a decision settle this
 //! ```
 //!
@@ -68,8 +73,10 @@
 //! The new coat lies under oil, as the joint wants it; zinc was there before.
 //!
 //! ```yaml fasteners/all.yaml
-//! bolt-m8: {form: bolt, thread: M8, class: "8.8", finish: zinc, finish-before: black}
-//! bolt-m10: {form: bolt, thread: M10, class: "8.8", finish: zinc, finish-before: zinc}
+//! bolt-m8: {form: bolt, thread: M8, class: "8.8", finish: zinc,
+//!   finish-before: black}
+//! bolt-m10: {form: bolt, thread: M10, class: "8.8", finish: zinc,
+//!   finish-before: zinc}
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
@@ -77,9 +84,11 @@
 //!   in: car
 //!   joints:
 //!     cover: {steps: [24 N·m], threads: oiled,
-//!       holes: {c1: {calls-for: bolt-m8, done: [{as: final, when: 2026-02-20, threads: oiled}]}}}
+//!       holes: {c1: {calls-for: bolt-m8, done: [{as: final, when: 2026-02-20,
+//!         threads: oiled}]}}}
 //!     bracket: {steps: [46 N·m], threads: as supplied,
-//!       holes: {b1: {calls-for: bolt-m10, done: [{as: final, when: 2026-02-20, threads: dry}]}}}
+//!       holes: {b1: {calls-for: bolt-m10, done: [{as: final, when: 2026-02-20,
+//!         threads: dry}]}}}
 //! ```
 
 use crate::finding::{Finding, Level};
@@ -116,7 +125,10 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
 
 /// Whether nothing is put on a thread.
 fn is_dry(threads: Option<ThreadState>) -> bool {
-    matches!(threads, None | Some(ThreadState::Dry | ThreadState::AsSupplied))
+    matches!(
+        threads,
+        None | Some(ThreadState::Dry | ThreadState::AsSupplied)
+    )
 }
 
 fn put_on<'a>(joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fault<'a>> {
@@ -125,18 +137,28 @@ fn put_on<'a>(joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fault<'a>> {
     if wants == is || (is_dry(Some(wants)) && is_dry(Some(is))) {
         return None;
     }
-    let (bolt, claim) = hole.judged()?;
-    let rubs = rubs(bolt.record.surface(Some(is)), bolt.record.surface(Some(wants)));
+    let claim = hole.claim;
+    let rubs = hole.went_in.map_or_else(String::new, |bolt| {
+        let surface = |threads| bolt.record.surface(Some(threads));
+        rubs(surface(is), surface(wants))
+    });
     Some(Fault {
         at: At::Done(vec!["threads".into()]),
-        says: format!("was tightened {}, and its torque is for threads {}{rubs}", said(is), said(wants)),
+        says: format!(
+            "was tightened {}, and its torque is for threads {}{rubs}",
+            said(is),
+            said(wants)
+        ),
         remedy: format!(
             "take it out, clean it and tighten it {}, or ask the maker's manual for the torque as it is",
             said(wants)
         ),
         claim,
         level: None,
-        see: vec![(At::Joint(vec!["threads".into()]), "what belongs on the threads".to_owned())],
+        see: vec![(
+            At::Joint(vec!["threads".into()]),
+            "what belongs on the threads".to_owned(),
+        )],
     })
 }
 
@@ -159,7 +181,10 @@ fn coat<'a>(joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fault<'a>> {
         return None;
     }
     let (bolt, claim) = hole.judged()?;
-    let (hardware, was, is) = [Some(bolt), hole.nut].into_iter().flatten().find_map(changed)?;
+    let (hardware, was, is) = [Some(bolt), hole.nut]
+        .into_iter()
+        .flatten()
+        .find_map(changed)?;
     let (old, new) = (surface_of(was), surface_of(is));
     let alike = match (old, new) {
         (Some(old), Some(new)) => {

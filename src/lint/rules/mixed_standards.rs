@@ -1,19 +1,19 @@
 //! # mixed-standards
 //!
-//! One joint is held by threads or heads of different standards, or by a nut that is
-//! weaker than its bolt.
+//! One joint is held by threads or heads of different standards, or by a nut that
+//! is weaker than its bolt.
 //!
 //! M10x1.5 beside M10x1.25, or 5/16 beside M8, are told apart in the hand by nobody
-//! in a hurry: the wrong one starts, and cross-threads. Two heads of one thread that
-//! want two spanners come out of two boxes, and nobody knows what else is different
-//! about them. A nut of a lower class than its bolt strips before the bolt is tight
-//! (ISO 898-2, from memory: the nut's class is at least the first figure of the
-//! bolt's).
+//! in a hurry: the wrong one starts, and cross-threads. Two heads of one thread
+//! that want two spanners come out of two boxes, and nobody knows what else is
+//! different about them. A nut of a lower class than its bolt strips before the
+//! bolt is tight (ISO 898-2, from memory: the nut's class is at least the first
+//! figure of the bolt's).
 //!
 //! Compared is what is turned: bolts, and the threads that nuts go on. The end of a
-//! stud that stays in its hole is compared with other studs only, as a coarse thread
-//! below and a fine one above is ordinary. Common practice, no source. Where the
-//! maker's manual does mix them, a decision says so.
+//! stud that stays in its hole is compared with other studs only, as a coarse
+//! thread below and a fine one above is ordinary. Common practice, no source. Where
+//! the maker's manual does mix them, a decision says so.
 //!
 //! ## Wrong
 //!
@@ -30,10 +30,12 @@
 //! gearbox:
 //!   in: car
 //!   joints:
-//!     bell: {holes: {b1: {calls-for: bolt-m10}, b2: {calls-for: bolt-m10-fine}, b3: {calls-for: bolt-m10}}}
+//!     bell: {holes: {b1: {calls-for: bolt-m10}, b2: {calls-for: bolt-m10-fine},
+//!       b3: {calls-for: bolt-m10}}}
 //!     mount: {holes: {m1: {calls-for: bolt-m10}, m2: {calls-for: bolt-m10-new}}}
 //!     cover: {holes: {c1: {calls-for: bolt-m10}, c2: {calls-for: bolt-inch}}}
-//!     arm: {holes: {a1: {calls-for: bolt-m12, then: nut-m12}, a2: {calls-for: bolt-m12, then: nut-m12}}}
+//!     arm: {holes: {a1: {calls-for: bolt-m12, then: nut-m12},
+//!       a2: {calls-for: bolt-m12, then: nut-m12}}}
 //! ```
 //!
 //! ```text
@@ -41,15 +43,15 @@
 //!     fasteners/all.yaml:2:43: the one
 //!     fasteners/all.yaml:1:48: the other
 //!     to do: use one standard in one joint, or mark the holes and bolts so that nobody mixes them, and let a decision settle it
-//! assemblies/all.yaml:5:64: warning: `gearbox/mount` mixes heads of one thread, 17 mm and 16 mm across the flats of M10: `bolt-m10` in m1 and `bolt-m10-new` in m2 [mixed-standards]
+//! assemblies/all.yaml:6:64: warning: `gearbox/mount` mixes heads of one thread, 17 mm and 16 mm across the flats of M10: `bolt-m10` in m1 and `bolt-m10-new` in m2 [mixed-standards]
 //!     fasteners/all.yaml:2:62: the one
 //!     fasteners/all.yaml:3:66: the other
 //!     to do: use one standard in one joint, or mark the holes and bolts so that nobody mixes them, and let a decision settle it
-//! assemblies/all.yaml:6:64: warning: `gearbox/cover` mixes metric and unified inch threads: `bolt-m10` in c1 and `bolt-inch` in c2 [mixed-standards]
+//! assemblies/all.yaml:7:64: warning: `gearbox/cover` mixes metric and unified inch threads: `bolt-m10` in c1 and `bolt-inch` in c2 [mixed-standards]
 //!     fasteners/all.yaml:2:43: the one
 //!     fasteners/all.yaml:4:44: the other
 //!     to do: use one standard in one joint, or mark the holes and bolts so that nobody mixes them, and let a decision settle it
-//! assemblies/all.yaml:7:51: warning: `gearbox/arm/a1` has the nut `nut-m12` of class 8 on `bolt-m12` of class 10.9, which wants a nut of 10; the same at a2 [mixed-standards]
+//! assemblies/all.yaml:8:51: warning: `gearbox/arm/a1` has the nut `nut-m12` of class 8 on `bolt-m12` of class 10.9, which wants a nut of 10; the same at a2 [mixed-standards]
 //!     fasteners/all.yaml:6:42: the nut's class
 //!     fasteners/all.yaml:5:44: the class it goes on
 //!     to do: take a nut of class 10 or higher; what the maker's manual says comes first
@@ -57,8 +59,8 @@
 //!
 //! ## Right
 //!
-//! A stud sits in a coarse thread and takes the nut of the others' fine one; bolts of
-//! two sizes are told apart.
+//! A stud sits in a coarse thread and takes the nut of the others' fine one; bolts
+//! of two sizes are told apart.
 //!
 //! ```yaml fasteners/all.yaml
 //! bolt-m10-fine: {form: bolt, head: hex, thread: M10x1.25, across-flats: 14 mm}
@@ -169,8 +171,16 @@ fn mixture(cx: &Context<'_>, joint: &Joint<'_>) -> Option<Finding> {
     )?;
     Some(
         finding
-            .see_at(cx, cx.in_fastener_at(a.hardware.id, &[field.into()]), "the one")
-            .see_at(cx, cx.in_fastener_at(b.hardware.id, &[field.into()]), "the other"),
+            .see_at(
+                cx,
+                cx.in_fastener_at(a.hardware.id, &[field.into()]),
+                "the one",
+            )
+            .see_at(
+                cx,
+                cx.in_fastener_at(b.hardware.id, &[field.into()]),
+                "the other",
+            ),
     )
 }
 
@@ -193,7 +203,11 @@ fn mixed(a: &Turned<'_, '_>, b: &Turned<'_, '_>) -> Option<(String, &'static str
         if !near(in_mm(one.pitch()), in_mm(other.pitch())) {
             format!("pitches of one size, {} and {}", one.text(), other.text())
         } else if one.left_hand() != other.left_hand() {
-            format!("left-hand and right-hand threads, {} and {}", one.text(), other.text())
+            format!(
+                "left-hand and right-hand threads, {} and {}",
+                one.text(),
+                other.text()
+            )
         } else {
             return heads(a, b).map(|what| (what, "across-flats"));
         }
@@ -258,12 +272,17 @@ fn weak_nut<'a>(hole: &Hole<'a>) -> Option<Fault<'a>> {
             "has the nut `{}` of class {of_nut} on `{}` of class {class}, which wants a nut of {least}",
             nut.id, bolt.id
         ),
-        remedy: format!("take a nut of class {least} or higher; what the maker's manual says comes first"),
+        remedy: format!(
+            "take a nut of class {least} or higher; what the maker's manual says comes first"
+        ),
         claim: Stage::Bench,
         level: Some(Level::Warning),
         see: vec![
             (At::Fastener(nut.id, "class"), "the nut's class".to_owned()),
-            (At::Fastener(bolt.id, "class"), "the class it goes on".to_owned()),
+            (
+                At::Fastener(bolt.id, "class"),
+                "the class it goes on".to_owned(),
+            ),
         ],
     })
 }

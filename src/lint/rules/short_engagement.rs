@@ -6,9 +6,10 @@
 //! tight, or on the road. The least is a number of diameters: 1 in steel, 1.5 in
 //! cast iron, brass and aluminium, 2 in magnesium, zinc casting and plastic (common
 //! practice; for aluminium 1.5 to 2 is printed); `engagement` under `figures` in
-//! `build.yaml` sets others. What a bolt of its class wants by FED-STD-H28/2B in the
-//! weaker sorts of that metal is named beside it, and not judged by. A nut is held
-//! to 0.8 of a diameter, which is what is enough where both are of one strength.
+//! `build.yaml` sets others. What a bolt of its class wants by FED-STD-H28/2B in
+//! the weaker sorts of that metal is named beside it, and not judged by. A nut is
+//! held to 0.8 of a diameter, which is what is enough where both are of one
+//! strength.
 //!
 //! Counted is what reaches beyond grip and washers, as far as the hole is threaded;
 //! of a stud how far it is set in. What only stands in for mock-up is not judged.
@@ -98,8 +99,7 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     for joint in &cx.present().joints {
         cx.tell_faults(joint, findings, |hole| {
             let (bolt, stage) = counts(hole)?;
-            in_hole(joint, hole, bolt, stage, figures)
-                .or_else(|| in_nut(joint, hole, bolt, stage))
+            in_hole(joint, hole, bolt, stage, figures).or_else(|| in_nut(joint, hole, bolt, stage))
         });
     }
 }
@@ -152,7 +152,10 @@ fn in_hole<'a>(
         remedy: remedy(bolt.record).to_owned(),
         claim: stage,
         level: Some(Level::Warning),
-        see: vec![(At::Fastener(bolt.id, ends(bolt.record)), "how long it is".to_owned())],
+        see: vec![(
+            At::Fastener(bolt.id, ends(bolt.record)),
+            "how long it is".to_owned(),
+        )],
     })
 }
 
@@ -208,7 +211,8 @@ fn in_nut<'a>(
     Some(Fault {
         at: At::Hole(vec!["then".into()]),
         says: format!("{fills}, and {NUT} diameters are {}", long(enough)),
-        remedy: "take a longer one, or measure the grip again; a thread should come out of its nut".to_owned(),
+        remedy: "take a longer one, or measure the grip again; a thread should come out of its nut"
+            .to_owned(),
         claim: stage,
         level: Some(Level::Warning),
         see: vec![(At::Fastener(bolt.id, "length"), "how long it is".to_owned())],

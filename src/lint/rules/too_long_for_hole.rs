@@ -7,8 +7,9 @@
 //! hole is the length of the bolt less what lies under its head: the grip and the
 //! washers. It is an error while it is only planned, because length, grip and depth
 //! contradict each other whatever happens; another bolt that only hangs in its hole
-//! by hand for mock-up does no harm, and is left to `wrong-hardware`. Where the hole is deep enough and its thread ends before, it is a
-//! warning. A figure with a range is held to the end that leaves no doubt.
+//! by hand for mock-up does no harm, and is left to `wrong-hardware`. Where the
+//! hole is deep enough and its thread ends before, it is a warning. A figure with a
+//! range is held to the end that leaves no doubt.
 //!
 //! Geometry; that a bolt wants a turn or two of room is common practice, no source.
 //! Measure with a wire and a rule before you trust a record, and follow the maker's
@@ -38,7 +39,8 @@
 //!         ear:
 //!           calls-for: bolt-m10-40
 //!           grip: 20 mm
-//!           done: [{as: mock-up, when: 2026-02-20, fastener: bolt-m10-50, set: 46 N·m}]
+//!           done: [{as: mock-up, when: 2026-02-20, fastener: bolt-m10-50,
+//!             set: 46 N·m}]
 //!     manifold:
 //!       into: {material: aluminium, depth: 18 mm, blind: true}
 //!       holes: {m1: {calls-for: stud-m8}}
@@ -60,9 +62,9 @@
 //!     assemblies/all.yaml:6:42: how deep it is
 //!     assemblies/all.yaml:13:17: what it clamps
 //!     to do: take a bolt that is shorter by more than 2 mm, or measure grip, washers and depth again
-//! assemblies/all.yaml:17:31: error: `engine/manifold/m1` is to take 20 mm of `stud-m8`, and is a blind hole 18 mm deep [too-long-for-hole]
+//! assemblies/all.yaml:18:31: error: `engine/manifold/m1` is to take 20 mm of `stud-m8`, and is a blind hole 18 mm deep [too-long-for-hole]
 //!     fasteners/all.yaml:4:48: how long it is
-//!     assemblies/all.yaml:16:42: how deep it is
+//!     assemblies/all.yaml:17:42: how deep it is
 //!     to do: set the stud in less far, or take a shorter one, and write its `set-in`
 //! ```
 //!
@@ -86,7 +88,8 @@
 //!       holes:
 //!         top: {calls-for: bolt-m10-45, grip: 22 mm}
 //!         low: {calls-for: bolt-m10-35,
-//!           done: [{as: mock-up, when: 2026-02-20, fastener: bolt-m10-45, note: hand tight}]}
+//!           done: [{as: mock-up, when: 2026-02-20, fastener: bolt-m10-45,
+//!             note: hand tight}]}
 //! ```
 
 use crate::finding::{Finding, Level};
@@ -131,7 +134,10 @@ fn judge<'a>(joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fault<'a>> {
     let does = if is_stud {
         format!("is to take {reaches} of `{}`", bolt.id)
     } else {
-        format!("gets `{}`, which reaches {reaches} beyond what it clamps", bolt.id)
+        format!(
+            "gets `{}`, which reaches {reaches} beyond what it clamps",
+            bolt.id
+        )
     };
     if let Some(depth) = depth
         && least.to_spare.is_some_and(|spare| spare < none - slack)
@@ -195,7 +201,11 @@ fn see<'a>(
     let length = if stud { "set-in" } else { "length" };
     let in_hole = field == "depth" && hole.record.depth.is_some();
     let repaired = field == "threaded"
-        && hole.record.repaired.as_ref().is_some_and(|repair| repair.depth.is_some());
+        && hole
+            .record
+            .repaired
+            .as_ref()
+            .is_some_and(|repair| repair.depth.is_some());
     let deep = if in_hole {
         At::Hole(vec!["depth".into()])
     } else if repaired {

@@ -2,12 +2,12 @@
 //!
 //! One torque is given in two units, and they are not the same torque.
 //!
-//! `46 N·m (34 lb-ft)` is one figure printed twice, each rounded by itself. Both are
-//! held to half of their last printed digit: beyond that it is a warning. Beyond 6
-//! per cent (`torque-slip` under `figures` in `build.yaml` sets another) it is no
-//! rounding any more but a slip: feet for inches (a factor of 12), a point in the
-//! wrong place (10), the figure of one unit with the other's name. Of 85 printed
-//! pairs out of service manuals the worst differed by 5.5 per cent.
+//! `46 N·m (34 lb-ft)` is one figure printed twice, each rounded by itself. Both
+//! are held to half of their last printed digit: beyond that it is a warning.
+//! Beyond 6 per cent (`torque-slip` under `figures` in `build.yaml` sets another)
+//! it is no rounding any more but a slip: feet for inches (a factor of 12), a point
+//! in the wrong place (10), the figure of one unit with the other's name. Of 85
+//! printed pairs out of service manuals the worst differed by 5.5 per cent.
 //!
 //! A wrench that is set in another unit than the steps are printed in is held to
 //! them in the same way, but for a step that has been done for mock-up it is a
@@ -37,6 +37,8 @@
 //! assemblies/all.yaml:5:34: error: `engine/bracket`: `46 N·m (34 lb-in)` are two torques, a factor of 12.0 apart: probably feet for inches, a factor of 12 [torque-figures-disagree]
 //!     to do: look it up in the maker's manual and write both as they are printed there; where the book itself is wrong, write the figure that you use and a note
 //! assemblies/all.yaml:6:14: warning: `engine/bracket`: `40 N·m (28.5 lb-ft)` lie 3.5 % apart, which is more than rounding [torque-figures-disagree]
+//!     to do: look it up in the maker's manual and write both as they are printed there; where the book itself is wrong, write the figure that you use and a note
+//! assemblies/all.yaml:8:34: error: `engine/bracket/top` has a torque of which the printings disagree: `50 N·m (50 kgf·m)` are two torques, a factor of 9.8 apart: probably a point in the wrong place, or kgf·m for N·m [torque-figures-disagree]
 //!     to do: look it up in the maker's manual and write both as they are printed there; where the book itself is wrong, write the figure that you use and a note
 //! assemblies/all.yaml:12:56: error: `engine/cover/c1` was tightened with a wrench set to 24 lb-ft, and its last torque is 24 N·m, 35.6 % off: probably the figure of one unit with the name of the other; the same at c2 [torque-figures-disagree]
 //!     assemblies/all.yaml:10:15: the step
@@ -87,10 +89,14 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     let slip = slip(cx.folder.model.build.figures.as_ref());
     for joint in &cx.present().joints {
         let record = joint.record;
-        let lists = [("steps", &record.steps), ("steps-for-new", &record.steps_for_new)];
+        let lists = [
+            ("steps", &record.steps),
+            ("steps-for-new", &record.steps_for_new),
+        ];
         for (name, steps) in lists {
             for (number, step) in steps.iter().enumerate() {
-                let (Ok(Tighten::Torque(figure)), true) = (step.step(), step.as_str().contains('('))
+                let (Ok(Tighten::Torque(figure)), true) =
+                    (step.step(), step.as_str().contains('('))
                 else {
                     continue;
                 };
@@ -116,12 +122,21 @@ fn judged(figure: &Quantity, slip: Ratio) -> Option<(Level, String)> {
             Printings::Rough(apart) => Some((
                 Level::Warning,
                 apart,
-                format!("`{}` lie {} apart, which is more than rounding", figure.text(), percent(apart)),
+                format!(
+                    "`{}` lie {} apart, which is more than rounding",
+                    figure.text(),
+                    percent(apart)
+                ),
             )),
             Printings::Slip(apart, likely) => Some((
                 Level::Error,
                 apart,
-                format!("`{}` are two torques, {} apart{}", figure.text(), times(apart), of(likely)),
+                format!(
+                    "`{}` are two torques, {} apart{}",
+                    figure.text(),
+                    times(apart),
+                    of(likely)
+                ),
             )),
         }
     });
@@ -174,7 +189,10 @@ fn in_hole<'a>(hole: &Hole<'a>, slip: Ratio) -> Option<Fault<'a>> {
     let adapter = last.and_then(|one| one.adapter.as_ref());
     let figures = [
         (proved, At::Hole(vec!["repaired".into(), "proved".into()])),
-        (last.and_then(|one| one.set.as_ref()), At::Done(vec!["set".into()])),
+        (
+            last.and_then(|one| one.set.as_ref()),
+            At::Done(vec!["set".into()]),
+        ),
         (
             adapter.and_then(|adapter| adapter.corrected.as_ref()),
             At::Done(vec!["adapter".into(), "corrected".into()]),
@@ -209,7 +227,11 @@ fn set_otherwise<'a>(
         _ => &[],
     };
     let record = joint.record;
-    let all = record.steps.iter().chain(&record.steps_for_new).chain(really);
+    let all = record
+        .steps
+        .iter()
+        .chain(&record.steps_for_new)
+        .chain(really);
     let all: Vec<_> = all.cloned().collect();
     let steps: Vec<Quantity> = torques(&all).map(|(_, step)| step).collect();
     // In one unit everybody sees it, and which steps were done is told elsewhere.
@@ -242,11 +264,24 @@ fn set_otherwise<'a>(
         _ => return None,
     };
     let wrench = one.with.as_ref().map(|wrench| wrench.as_str());
-    let known = wrench.filter(|wrench| cx.folder.model.build.wrenches.keys().any(|name| name.as_str() == *wrench));
-    let which = known.map_or_else(|| "a wrench".to_owned(), |name| format!("the wrench `{name}`"));
+    let known = wrench.filter(|wrench| {
+        cx.folder
+            .model
+            .build
+            .wrenches
+            .keys()
+            .any(|name| name.as_str() == *wrench)
+    });
+    let which = known.map_or_else(
+        || "a wrench".to_owned(),
+        |name| format!("the wrench `{name}`"),
+    );
     let number = torques(&record.steps).last().map(|(number, _)| number);
     let see = number.map(|number| {
-        (At::Joint(vec!["steps".into(), number.into()]), "the step".to_owned())
+        (
+            At::Joint(vec!["steps".into(), number.into()]),
+            "the step".to_owned(),
+        )
     });
     Some(Fault {
         at: At::Done(vec!["set".into()]),

@@ -11,9 +11,9 @@
 //! is a slip with units, and which one is named where it fits.
 //!
 //! A bolt that is meant to stretch, or whose class is not written, is not judged as
-//! too much. Not judged as too little are steps that go on with an angle, threads in
-//! plastic, what a pin or wire locks, and joints that clamp rubber or plastic. Too
-//! little is always a warning. The maker's manual comes first: look there.
+//! too much. Not judged as too little are steps that go on with an angle, threads
+//! in plastic, what a pin or wire locks, and joints that clamp rubber or plastic.
+//! Too little is always a warning. The maker's manual comes first: look there.
 //!
 //! ## Wrong
 //!
@@ -30,20 +30,23 @@
 //!       steps: [10 N·m, 216 lb-ft]
 //!       threads: oiled
 //!       holes:
-//!         c1: {calls-for: bolt-m8, done: [{as: final, when: 2026-02-20, set: 216 lb-ft}]}
-//!         c2: {calls-for: bolt-m8, done: [{as: final, when: 2026-02-20, set: 216 lb-ft}]}
+//!         c1: {calls-for: bolt-m8, done: [{as: final, when: 2026-02-20,
+//!           set: 216 lb-ft}]}
+//!         c2: {calls-for: bolt-m8, done: [{as: final, when: 2026-02-20,
+//!           set: 216 lb-ft}]}
 //!         c3: {calls-for: bolt-m8}
-//!     bracket: {steps: [34 lb-in], threads: oiled, holes: {b1: {calls-for: bolt-m10}}}
+//!     bracket: {steps: [34 lb-in], threads: oiled,
+//!       holes: {b1: {calls-for: bolt-m10}}}
 //! ```
 //!
 //! ```text
 //! assemblies/all.yaml:5:23: warning: `engine/cover/c3` is tightened to 216 lb-ft, and `bolt-m8`, M8x1.25 of class 8.8, stands 21.2 kN: 39.2 N·m even where it rubs most; a twelfth of it would do, so inches may have been taken for feet [torque-implausible]
 //!     fasteners/all.yaml:1:47: the class of the bolt
 //!     to do: look the torque and the class up in the maker's manual; what was tightened so far is stretched, and wants a new bolt
-//! assemblies/all.yaml:8:76: error: `engine/cover/c1` was tightened to 216 lb-ft, and `bolt-m8`, M8x1.25 of class 8.8, stands 21.2 kN: 39.2 N·m even where it rubs most; a twelfth of it would do, so inches may have been taken for feet; the same at c2 [torque-implausible]
+//! assemblies/all.yaml:9:16: error: `engine/cover/c1` was tightened to 216 lb-ft, and `bolt-m8`, M8x1.25 of class 8.8, stands 21.2 kN: 39.2 N·m even where it rubs most; a twelfth of it would do, so inches may have been taken for feet; the same at c2 [torque-implausible]
 //!     fasteners/all.yaml:1:47: the class of the bolt
 //!     to do: look the torque and the class up in the maker's manual; what was tightened so far is stretched, and wants a new bolt
-//! assemblies/all.yaml:11:23: warning: `engine/bracket/b1` is tightened to 34 lb-in, which loads `bolt-m10`, M10x1.25 of class 10.9, to 7 % of its proof load at the most; twelve times as much would be usual, so feet may have been taken for inches [torque-implausible]
+//! assemblies/all.yaml:13:23: warning: `engine/bracket/b1` is tightened to 34 lb-in, which loads `bolt-m10`, M10x1.25 of class 10.9, to 7 % of its proof load at the most; twelve times as much would be usual, so feet may have been taken for inches [torque-implausible]
 //!     fasteners/all.yaml:2:49: the class of the bolt
 //!     to do: look the torque up in the maker's manual; if it is printed so, a decision says that it is meant
 //! ```
@@ -63,7 +66,8 @@
 //!   in: car
 //!   joints:
 //!     cover: {steps: [24 N·m], holes: {c1: {calls-for: bolt-m8}}}
-//!     head: {steps: [5 N·m, turn 90 deg, turn 90 deg], holes: {h1: {calls-for: bolt-head}}}
+//!     head: {steps: [5 N·m, turn 90 deg, turn 90 deg],
+//!       holes: {h1: {calls-for: bolt-head}}}
 //! ```
 
 use crate::finding::{Finding, Level};
@@ -133,7 +137,12 @@ impl Loaded {
     }
 }
 
-fn judge<'a>(cx: &Context<'a>, joint: &Joint<'a>, hole: &Hole<'a>, soft: bool) -> Option<Fault<'a>> {
+fn judge<'a>(
+    cx: &Context<'a>,
+    joint: &Joint<'a>,
+    hole: &Hole<'a>,
+    soft: bool,
+) -> Option<Fault<'a>> {
     let (bolt, stage) = hole.judged()?;
     let record = bolt.record;
     if !record.carries() {
@@ -142,7 +151,9 @@ fn judge<'a>(cx: &Context<'a>, joint: &Joint<'a>, hole: &Hole<'a>, soft: bool) -
     let thread = record.nut_thread()?;
     let class = record.known_class().filter(|class| !class.is_nut())?;
     let geometry = Geometry::of(&thread)?;
-    let proof = class.strength(geometry.diameter)?.proof_load(geometry.stress_area);
+    let proof = class
+        .strength(geometry.diameter)?
+        .proof_load(geometry.stress_area);
     let one = hole.tightening();
     let threads = one.and_then(|one| one.threads).or(joint.record.threads);
     let figures = cx.folder.model.build.figures.as_ref();
@@ -154,16 +165,28 @@ fn judge<'a>(cx: &Context<'a>, joint: &Joint<'a>, hole: &Hole<'a>, soft: bool) -
     let names = (bolt.id, format!("{} of class {class}", thread.text()));
     if record.stretch != Some(true) {
         // What the wrench was really set to comes before what was printed.
-        let set = one.filter(|one| one.adapter.is_none()).and_then(|one| one.set.as_ref());
-        let set = set.and_then(|set| Some((torque(set)?, set.as_str().to_owned(), At::Done(vec!["set".into()]))));
-        let steps = [("steps", &joint.record.steps), ("steps-for-new", &joint.record.steps_for_new)];
+        let set = one
+            .filter(|one| one.adapter.is_none())
+            .and_then(|one| one.set.as_ref());
+        let set = set.and_then(|set| {
+            Some((
+                torque(set)?,
+                set.as_str().to_owned(),
+                At::Done(vec!["set".into()]),
+            ))
+        });
+        let steps = [
+            ("steps", &joint.record.steps),
+            ("steps-for-new", &joint.record.steps_for_new),
+        ];
         let printed = steps.into_iter().filter_map(|(name, steps)| {
             let (number, step) = greatest(steps)?;
             let way = vec![name.into(), number.into()];
             Some((torque_of(&step)?, step.text().to_owned(), At::Joint(way)))
         });
         let mut all = set.into_iter().chain(printed);
-        let beyond = |figure: &(Band<Torque>, String, At<'static>)| loaded.share(figure.0.least).0 > 1.0;
+        let beyond =
+            |figure: &(Band<Torque>, String, At<'static>)| loaded.share(figure.0.least).0 > 1.0;
         if let Some((figure, written, at)) = all.find(beyond) {
             return Some(too_much(&loaded, figure.least, &written, at, stage, &names));
         }
@@ -177,7 +200,13 @@ fn judge<'a>(cx: &Context<'a>, joint: &Joint<'a>, hole: &Hole<'a>, soft: bool) -
     if loaded.share(figure.most).1 >= FAR_BELOW {
         return None;
     }
-    Some(too_little(&loaded, figure.most, last.text(), number, &names))
+    Some(too_little(
+        &loaded,
+        figure.most,
+        last.text(),
+        number,
+        &names,
+    ))
 }
 
 fn too_much<'a>(

@@ -3,9 +3,9 @@
 //! A torque lies outside the part of a wrench's range that can be trusted.
 //!
 //! A wrench is tested from 20 to 100 per cent of the most that it can be set to
-//! (ISO 6789-1, from memory); below that its spring is slack, and nobody vouches for
-//! the click. `wrench-low` and `wrench-high` under `figures` in `build.yaml` set
-//! other ends. With an extension on it, what the wrench is set to counts.
+//! (ISO 6789-1, from memory); below that its spring is slack, and nobody vouches
+//! for the click. `wrench-low` and `wrench-high` under `figures` in `build.yaml`
+//! set other ends. With an extension on it, what the wrench is set to counts.
 //!
 //! A joint of which nothing is tight yet is told once, if none of the wrenches in
 //! `build.yaml` covers its torque. Where the maker of the wrench prints another
@@ -57,7 +57,8 @@
 //!   joints:
 //!     cover:
 //!       steps: [24 N·m]
-//!       holes: {c1: {done: [{as: final, when: 2026-02-20, with: small, set: 18 lb-ft}]}}
+//!       holes: {c1: {done: [{as: final, when: 2026-02-20, with: small,
+//!         set: 18 lb-ft}]}}
 //!     head: {steps: [30 N·m, 46 N·m, turn 90 deg], holes: {h1: {}}}
 //! ```
 
@@ -98,7 +99,10 @@ fn given<'a>(
     let corrected = adapter.and_then(|adapter| adapter.corrected.as_ref());
     let set = one.set.as_ref();
     let fields = [
-        (corrected, At::Done(vec!["adapter".into(), "corrected".into()])),
+        (
+            corrected,
+            At::Done(vec!["adapter".into(), "corrected".into()]),
+        ),
         (set, At::Done(vec!["set".into()])),
     ];
     for (written, at) in fields {
@@ -110,17 +114,30 @@ fn given<'a>(
         Some(StepsDone::Each(steps)) => greatest(steps)?,
         Some(StepsDone::Count(count)) => {
             let steps = joint.steps_of(one);
-            let count = usize::try_from(*count).unwrap_or(usize::MAX).min(steps.len());
+            let count = usize::try_from(*count)
+                .unwrap_or(usize::MAX)
+                .min(steps.len());
             greatest(&steps[..count])?
         }
         None => greatest(joint.steps_of(one))?,
     };
-    Some((torque_of(&step)?, step.text().to_owned(), At::Done(vec!["with".into()])))
+    Some((
+        torque_of(&step)?,
+        step.text().to_owned(),
+        At::Done(vec!["with".into()]),
+    ))
 }
 
 /// Why a wrench does not cover what is wanted of it, if no part of that is covered.
-fn misses(wrench: &Wrench, wanted: Band<Torque>, part: Band<crate::reckon::measure::Ratio>) -> Option<Covers> {
-    let (least, most) = (wrench.covers(wanted.least, part), wrench.covers(wanted.most, part));
+fn misses(
+    wrench: &Wrench,
+    wanted: Band<Torque>,
+    part: Band<crate::reckon::measure::Ratio>,
+) -> Option<Covers> {
+    let (least, most) = (
+        wrench.covers(wanted.least, part),
+        wrench.covers(wanted.most, part),
+    );
     (least == most && least != Covers::Fully).then_some(least)
 }
 
@@ -128,13 +145,20 @@ fn used<'a>(cx: &Context<'a>, joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Faul
     let one = hole.tightening()?;
     let name = one.with.as_ref()?.as_str();
     let build = &cx.folder.model.build;
-    let (_, record) = build.wrenches.iter().find(|(key, _)| key.as_str() == name)?;
+    let (_, record) = build
+        .wrenches
+        .iter()
+        .find(|(key, _)| key.as_str() == name)?;
     let wrench = record.marked()?;
     let part = used_part(build.figures.as_ref());
     let (wanted, written, at) = given(joint, one)?;
     let why = misses(&wrench, wanted, part)?;
     let range = wrench.used_for(part);
-    let how = if why == Covers::TooSmall { "below" } else { "above" };
+    let how = if why == Covers::TooSmall {
+        "below"
+    } else {
+        "above"
+    };
     Some(Fault {
         at,
         says: format!(
@@ -158,14 +182,22 @@ fn nothing_covers(cx: &Context<'_>, joint: &Joint<'_>) -> Option<Finding> {
     let part = used_part(build.figures.as_ref());
     let (number, step) = greatest(&joint.record.steps)?;
     let wanted = torque_of(&step)?;
-    if wrenches.iter().any(|wrench| misses(wrench, wanted, part).is_none()) {
+    if wrenches
+        .iter()
+        .any(|wrench| misses(wrench, wanted, part).is_none())
+    {
         return None;
     }
     let good = wrenches.iter().map(|wrench| wrench.used_for(part));
     let names = build.wrenches.keys().zip(good);
     let ranges: Vec<String> = names
         .map(|(name, range)| {
-            format!("`{}` {} to {}", name.as_str(), shown(range.least), shown(range.most))
+            format!(
+                "`{}` {} to {}",
+                name.as_str(),
+                shown(range.least),
+                shown(range.most)
+            )
         })
         .collect();
     let message = format!(

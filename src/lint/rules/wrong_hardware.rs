@@ -20,15 +20,18 @@
 //! ## Wrong
 //!
 //! ```yaml fasteners/all.yaml
-//! bolt-m10-35: {form: bolt, head: flange, thread: M10x1.25, length: 35 mm, class: "10.9"}
-//! bolt-m10-40: {form: bolt, head: flange, thread: M10x1.5, length: 40 mm, class: "8.8"}
+//! bolt-m10-35: {form: bolt, head: flange, thread: M10x1.25, length: 35 mm,
+//!   class: "10.9"}
+//! bolt-m10-40: {form: bolt, head: flange, thread: M10x1.5, length: 40 mm,
+//!   class: "8.8"}
 //! stud-m8: {form: stud, thread: M8x1.25, other-end: M8x1}
 //! nut-m8: {form: nut, thread: M8x1.25}
 //! washer-m8: {form: washer, inside: 8.4 mm}
 //! ```
 //!
 //! ```yaml jobs/all.yaml
-//! plating-1: {kind: send-out, process: zinc, lines: [{what: fasteners/bolt-m10-40, out: 4, back: 4}]}
+//! plating-1: {kind: send-out, process: zinc,
+//!   lines: [{what: fasteners/bolt-m10-40, out: 4, back: 4}]}
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
@@ -46,24 +49,25 @@
 //!         ear: {calls-for: bolt-m10-35,
 //!           done: [{as: final, when: 2026-02-20, hardware: plating-1}]}
 //!     manifold:
-//!       holes: {m1: {calls-for: stud-m8, then: nut-m8, done: [{as: mock-up, when: 2026-02-20}]}}
+//!       holes: {m1: {calls-for: stud-m8, then: nut-m8, done: [{as: mock-up,
+//!         when: 2026-02-20}]}}
 //! ```
 //!
 //! ```text
 //! assemblies/all.yaml:10:58: error: `engine/bracket/low` holds `bolt-m10-40`, and calls for `bolt-m10-35`: thread M10x1.5 instead of M10x1.25, length 40 mm instead of 35 mm and class 8.8 instead of 10.9; the same at top [wrong-hardware]
 //!     assemblies/all.yaml:9:26: what it calls for
-//!     fasteners/all.yaml:2:1: what is in it
+//!     fasteners/all.yaml:3:1: what is in it
 //!     to do: put `bolt-m10-35` in and write that down, or correct `calls-for` if the maker's manual has it otherwise
 //! assemblies/all.yaml:11:27: warning: `engine/bracket/rear` is to take `bolt-m10-40` with thread M10x1.5, and its own is M10x1.25 [wrong-hardware]
-//!     fasteners/all.yaml:2:49: its thread
+//!     fasteners/all.yaml:3:49: its thread
 //!     assemblies/all.yaml:5:43: the thread in the hole
 //!     to do: take hardware of thread M10x1.25, or correct the thread that is wrong
 //! assemblies/all.yaml:13:58: warning: `engine/bracket/ear` holds `bolt-m10-35` out of `plating-1`, which names only `bolt-m10-40` [wrong-hardware]
 //!     assemblies/all.yaml:12:26: what the hole calls for
 //!     to do: look what is in the hole and write it under `fastener`, or correct `hardware`
 //! assemblies/all.yaml:15:46: warning: `engine/manifold/m1` holds the nut `nut-m8` with thread M8x1.25, on `stud-m8` with thread M8x1 [wrong-hardware]
-//!     fasteners/all.yaml:4:29: the nut's thread
-//!     fasteners/all.yaml:3:51: the thread it goes on
+//!     fasteners/all.yaml:6:29: the nut's thread
+//!     fasteners/all.yaml:5:51: the thread it goes on
 //!     to do: take a nut of thread M8x1, or correct the thread that is wrong
 //! ```
 //!
@@ -72,8 +76,10 @@
 //! A stronger bolt of the same thread and length is in.
 //!
 //! ```yaml fasteners/all.yaml
-//! bolt-m10-35: {form: bolt, thread: M10x1.25, length: 35 mm, class: "8.8", finish: zinc}
-//! bolt-m10-35-hard: {form: screw, thread: M10x1.25, length: 35.2 mm, class: "10.9", finish: black}
+//! bolt-m10-35: {form: bolt, thread: M10x1.25, length: 35 mm, class: "8.8",
+//!   finish: zinc}
+//! bolt-m10-35-hard: {form: screw, thread: M10x1.25, length: 35.2 mm,
+//!   class: "10.9", finish: black}
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
@@ -136,7 +142,10 @@ fn not_as_called_for<'a>(hole: &Hole<'a>, critical: bool) -> Option<Fault<'a>> {
     }
     Some(Fault {
         at: At::Done(vec!["fastener".into()]),
-        says: format!("holds `{}`, and calls for `{}`: {differs}", inside.id, meant.id),
+        says: format!(
+            "holds `{}`, and calls for `{}`: {differs}",
+            inside.id, meant.id
+        ),
         remedy: format!(
             "put `{}` in and write that down, or correct `calls-for` if the maker's manual has it otherwise",
             meant.id
@@ -144,7 +153,10 @@ fn not_as_called_for<'a>(hole: &Hole<'a>, critical: bool) -> Option<Fault<'a>> {
         claim,
         level: None,
         see: vec![
-            (At::Hole(vec!["calls-for".into()]), "what it calls for".to_owned()),
+            (
+                At::Hole(vec!["calls-for".into()]),
+                "what it calls for".to_owned(),
+            ),
             (At::Fastener(inside.id, ""), "what is in it".to_owned()),
         ],
     })
@@ -165,12 +177,18 @@ fn nut_not_as_called_for<'a>(
     }
     Some(Fault {
         at: At::Done(vec!["then".into()]),
-        says: format!("has the nut `{}`, and calls for `{called}`: {differs}", nut.id),
+        says: format!(
+            "has the nut `{}`, and calls for `{called}`: {differs}",
+            nut.id
+        ),
         remedy: format!("put `{called}` on and write that down, or correct `then` of the hole"),
         claim: hole.claim,
         level: None,
         see: vec![
-            (At::Hole(vec!["then".into()]), "what it calls for".to_owned()),
+            (
+                At::Hole(vec!["then".into()]),
+                "what it calls for".to_owned(),
+            ),
             (At::Fastener(nut.id, ""), "what is on it".to_owned()),
         ],
     })
@@ -295,7 +313,10 @@ fn not_of_its_hole<'a>(joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fault<'a>> 
             thread.text(),
             of_hole.text()
         ),
-        remedy: format!("take hardware of thread {}, or correct the thread that is wrong", of_hole.text()),
+        remedy: format!(
+            "take hardware of thread {}, or correct the thread that is wrong",
+            of_hole.text()
+        ),
         claim,
         level: None,
         see: vec![
@@ -327,12 +348,21 @@ fn nut_of_another_thread<'a>(hole: &Hole<'a>) -> Option<Fault<'a>> {
             bolt.id,
             on.text()
         ),
-        remedy: format!("take a nut of thread {}, or correct the thread that is wrong", on.text()),
+        remedy: format!(
+            "take a nut of thread {}, or correct the thread that is wrong",
+            on.text()
+        ),
         claim,
         level: None,
         see: vec![
-            (At::Fastener(nut.id, "thread"), "the nut's thread".to_owned()),
-            (At::Fastener(bolt.id, field), "the thread it goes on".to_owned()),
+            (
+                At::Fastener(nut.id, "thread"),
+                "the nut's thread".to_owned(),
+            ),
+            (
+                At::Fastener(bolt.id, field),
+                "the thread it goes on".to_owned(),
+            ),
         ],
     })
 }
@@ -413,13 +443,30 @@ fn of_another_batch<'a>(cx: &Context<'a>, hole: &Hole<'a>) -> Option<Fault<'a>> 
     Some(Fault {
         at: At::Done(vec!["hardware".into()]),
         says: if is_bag {
-            format!("holds `{}`, which is said to be {}", inside.id, spoken(&holds, "and"))
+            format!(
+                "holds `{}`, which is said to be {}",
+                inside.id,
+                spoken(&holds, "and")
+            )
         } else {
-            format!("holds `{}` out of `{batch}`, which names only {}", inside.id, spoken(&holds, "and"))
+            format!(
+                "holds `{}` out of `{batch}`, which names only {}",
+                inside.id,
+                spoken(&holds, "and")
+            )
         },
-        remedy: "look what is in the hole and write it under `fastener`, or correct `hardware`".to_owned(),
+        remedy: "look what is in the hole and write it under `fastener`, or correct `hardware`"
+            .to_owned(),
         claim: hole.claim,
         level: (!is_bag).then_some(Level::Warning),
-        see: vec![(spot, if is_bag { "what it is said to be" } else { "what the hole calls for" }.to_owned())],
+        see: vec![(
+            spot,
+            if is_bag {
+                "what it is said to be"
+            } else {
+                "what the hole calls for"
+            }
+            .to_owned(),
+        )],
     })
 }
