@@ -6,6 +6,7 @@
 
 pub mod at;
 pub mod due;
+pub mod faults;
 pub mod holes;
 pub mod page;
 pub mod ruins;

@@ -8,6 +8,7 @@
 
 pub mod age;
 pub mod clean;
+pub mod hardware;
 mod interchange;
 pub mod joints;
 mod mates;

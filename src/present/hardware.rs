@@ -1,0 +1,356 @@
+//! What hardware is and does at its hole: what the records say, read into the figures that
+//! the arithmetic takes. Whoever judges, answers or prints a sheet asks here, so that all
+//! reckon from the same.
+//!
+//! What is not written, or can't be read, is none: nobody is judged by a guess.
+
+use super::joints::{Hardware, Hole, Joint};
+use crate::model::assembly::{RepairKind, Tightening};
+use crate::model::build::{Engagement, Figures, Wrench};
+use crate::model::common::{Length, Stage, StepText, ThreadState, Torque};
+use crate::model::fastener::{Fastener, Finish, Form};
+use crate::model::part::Material;
+use crate::reckon::class::Class;
+use crate::reckon::friction::Surface;
+use crate::reckon::measure::{self, Band, Ratio, as_share, length_of, mm, share, torque_of};
+use crate::reckon::quantity::Quantity;
+use crate::reckon::step::Step;
+use crate::reckon::stripping::{Reach, Tapped};
+use crate::reckon::thread::Thread;
+use crate::reckon::wrench;
+
+/// A length as it is written, from its least to its most.
+#[must_use]
+pub fn length(written: &Length) -> Option<Band<measure::Length>> {
+    length_of(&written.quantity().ok()?)
+}
+
+/// A torque as it is written, from its least to its most.
+#[must_use]
+pub fn torque(written: &Torque) -> Option<Band<measure::Torque>> {
+    torque_of(&written.quantity().ok()?)
+}
+
+impl Fastener {
+    /// The thread that goes into the hole; of a nut its own.
+    #[must_use]
+    pub fn hole_thread(&self) -> Option<Thread> {
+        self.thread.as_ref()?.thread().ok()
+    }
+
+    /// The thread that a nut goes on.
+    #[must_use]
+    pub fn nut_thread(&self) -> Option<Thread> {
+        match &self.other_end {
+            Some(end) => end.thread().ok(),
+            None => self.hole_thread(),
+        }
+    }
+
+    /// The class that it is marked with, if it is one that is known.
+    #[must_use]
+    pub fn known_class(&self) -> Option<Class> {
+        Class::parse(self.class.as_deref()?).ok()
+    }
+
+    /// Whether it is of stainless steel, by its material or its class.
+    #[must_use]
+    pub fn is_stainless(&self) -> bool {
+        self.material == Some(Material::Stainless)
+            || matches!(self.known_class(), Some(Class::Stainless(..)))
+    }
+
+    /// Whether it is a bolt, a screw or a stud: what carries the load of a joint.
+    #[must_use]
+    pub fn carries(&self) -> bool {
+        matches!(self.form, Some(Form::Bolt | Form::Screw | Form::Stud))
+    }
+
+    /// What is on its thread and under its head as it lies there, with nothing added.
+    #[must_use]
+    pub fn bare_surface(&self) -> Option<Surface> {
+        if self.is_stainless() {
+            return Some(Surface::Stainless);
+        }
+        surface_of(self.finish?)
+    }
+
+    /// What is on its thread once that state has been made.
+    #[must_use]
+    pub fn surface(&self, threads: Option<ThreadState>) -> Option<Surface> {
+        match threads {
+            Some(ThreadState::Oiled) => Some(Surface::Oiled),
+            Some(ThreadState::Greased) => Some(Surface::Greased),
+            Some(ThreadState::AntiSeize) => Some(Surface::AntiSeize),
+            Some(ThreadState::LockingCompound | ThreadState::Sealant) => {
+                Some(Surface::LockingCompound)
+            }
+            Some(ThreadState::Dry | ThreadState::AsSupplied) | None => self.bare_surface(),
+        }
+    }
+}
+
+/// How a coat rubs, with nothing added; none of those that no table was found for.
+#[must_use]
+pub fn surface_of(finish: Finish) -> Option<Surface> {
+    match finish {
+        Finish::Plain => Some(Surface::Dry),
+        Finish::Black | Finish::Phosphate => Some(Surface::Black),
+        Finish::Zinc => Some(Surface::Zinc),
+        Finish::ZincNickel => Some(Surface::ZincNickel),
+        Finish::ZincFlake => Some(Surface::ZincFlake),
+        Finish::Cadmium => Some(Surface::Cadmium),
+        Finish::HotDip | Finish::NickelChrome | Finish::Paint => None,
+    }
+}
+
+/// What a thread is cut in, as far as it is one of the materials that have figures.
+#[must_use]
+pub fn tapped(material: Material) -> Option<Tapped> {
+    match material {
+        Material::Steel | Material::HardenedSteel | Material::SpringSteel | Material::Stainless => {
+            Some(Tapped::Steel)
+        }
+        Material::CastIron => Some(Tapped::CastIron),
+        Material::Brass => Some(Tapped::Brass),
+        Material::Aluminium => Some(Tapped::Aluminium),
+        Material::Magnesium => Some(Tapped::Magnesium),
+        Material::Zinc => Some(Tapped::Zinc),
+        Material::Plastic => Some(Tapped::Plastic),
+        Material::Copper
+        | Material::Rubber
+        | Material::Glass
+        | Material::Bearing
+        | Material::Mixed => None,
+    }
+}
+
+/// How thick everything under a head is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stack {
+    /// At least so thick.
+    pub least: measure::Length,
+    /// At most so thick; none while a washer's thickness is not written.
+    pub most: Option<measure::Length>,
+}
+
+/// The hole that the threads go into.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bore {
+    /// Its thread as it is now: after a repair, the new one.
+    pub thread: Option<Thread>,
+    /// How deep it is.
+    pub depth: Option<Band<measure::Length>>,
+    /// How deep its thread goes.
+    pub threaded: Option<Band<measure::Length>>,
+    /// Whether it is said to have a bottom.
+    pub blind: bool,
+    /// What the thread is cut in.
+    pub tapped: Option<Tapped>,
+}
+
+impl<'a> Hole<'a> {
+    /// What is judged here, and at which stage: what is tight in it, or else what is meant
+    /// for it, which is a plan.
+    #[must_use]
+    pub fn judged(&self) -> Option<(Hardware<'a>, Stage)> {
+        match self.went_in.filter(|_| self.tight.is_some()) {
+            Some(inside) => Some((inside, self.claim)),
+            None => Some((self.meant?, Stage::Bench)),
+        }
+    }
+
+    /// The tightening that counts, if the hole is tight.
+    #[must_use]
+    pub fn tightening(&self) -> Option<&'a Tightening> {
+        let (_, one) = self.standing?;
+        self.tight.map(|_| one)
+    }
+
+    /// The stack under the head here, washers counted.
+    #[must_use]
+    pub fn stack(&self, joint: &Joint<'a>) -> Option<Stack> {
+        let grip = length(self.grip(joint)?)?;
+        let mut stack = Stack {
+            least: grip.least,
+            most: Some(grip.most),
+        };
+        for washer in &self.washers {
+            let thick = washer.record.thickness.as_ref().and_then(length);
+            stack.least += thick.map_or(mm(0.0), |thick| thick.least);
+            stack.most = thick.and_then(|thick| Some(stack.most? + thick.most));
+        }
+        Some(stack)
+    }
+
+    /// The hole that the threads go into here.
+    #[must_use]
+    pub fn bore(&self, joint: &Joint<'a>) -> Bore {
+        let into = joint.record.into.as_ref();
+        let repaired = self.record.repaired.as_ref();
+        let new = repaired.and_then(|repair| repair.thread.as_ref());
+        // A hole that was cut to a larger thread has another one, whichever that is.
+        let larger = repaired.is_some_and(|repair| repair.kind == Some(RepairKind::Oversize));
+        let old = into
+            .and_then(|into| into.thread.as_ref())
+            .filter(|_| !larger);
+        let threaded = repaired.and_then(|repair| repair.depth.as_ref());
+        let threaded = threaded.or(into.and_then(|into| into.threaded.as_ref()));
+        Bore {
+            thread: new.or(old).and_then(|thread| thread.thread().ok()),
+            depth: self.depth(joint).and_then(length),
+            threaded: threaded.and_then(length),
+            blind: into.is_some_and(|into| into.blind == Some(true)),
+            tapped: into.and_then(|into| tapped(into.material?)),
+        }
+    }
+
+    /// How far what is to be judged reaches into the hole: first the least, then the most
+    /// that the records leave open; the least is none while a washer's thickness is not
+    /// written. None for what has a nut on it and is no stud.
+    #[must_use]
+    pub fn reach(&self, joint: &Joint<'a>, bolt: &Fastener) -> Option<(Option<Reach>, Reach)> {
+        let bore = self.bore(joint);
+        let blind = bore.depth.filter(|_| bore.blind).map(|depth| depth.most);
+        let through = bore.depth.filter(|_| !bore.blind).map(|depth| depth.most);
+        let threaded = bore.threaded.map(|threaded| threaded.most).or(through);
+        if bolt.form == Some(Form::Stud) {
+            let set_in = length(bolt.set_in.as_ref()?)?;
+            let reach = |set_in| Reach::of(set_in, mm(0.0), blind, threaded);
+            return Some((Some(reach(set_in.least)), reach(set_in.most)));
+        }
+        if self.nut.is_some() {
+            return None;
+        }
+        let long = length(bolt.length.as_ref()?)?;
+        let stack = self.stack(joint)?;
+        let least = stack
+            .most
+            .map(|most| Reach::of(long.least, most, blind, threaded));
+        Some((least, Reach::of(long.most, stack.least, blind, threaded)))
+    }
+
+    /// How far what is to be judged stands out of the stack on the nut's side, at most.
+    #[must_use]
+    pub fn stands_out(&self, joint: &Joint<'a>, bolt: &Fastener) -> Option<measure::Length> {
+        let long = length(bolt.length.as_ref()?)?;
+        let set_in = match bolt.form {
+            Some(Form::Stud) => length(bolt.set_in.as_ref()?)?.least,
+            _ => mm(0.0),
+        };
+        Some(long.most - set_in - self.stack(joint)?.least)
+    }
+}
+
+/// The torques among steps, each with its number.
+pub fn torques(steps: &[StepText]) -> impl DoubleEndedIterator<Item = (usize, Quantity)> + '_ {
+    let numbered = steps.iter().enumerate();
+    numbered.filter_map(|(number, step)| match step.step() {
+        Ok(Step::Torque(torque)) => Some((number, torque)),
+        _ => None,
+    })
+}
+
+/// Whether there are turns among steps: then a torque is only where they begin.
+#[must_use]
+pub fn turns(steps: &[StepText]) -> bool {
+    let mut steps = steps.iter().filter_map(|step| step.step().ok());
+    steps.any(|step| matches!(step, Step::Turn(_)))
+}
+
+/// The greatest torque among steps, with its number: what the wrench must reach.
+#[must_use]
+pub fn greatest(steps: &[StepText]) -> Option<(usize, Quantity)> {
+    torques(steps).max_by(|(_, a), (_, b)| {
+        let order = a.nominal().compare(&b.nominal());
+        order.unwrap_or(std::cmp::Ordering::Equal)
+    })
+}
+
+/// The coefficients of friction that are reckoned with: those that the build sets, or else
+/// those of a surface, or else the widest that the tables have.
+#[must_use]
+pub fn friction(figures: Option<&Figures>, surface: Option<Surface>) -> Band<Ratio> {
+    let usual = surface.map_or(Band::new(share(0.07), share(0.2)), Surface::friction);
+    let least = figures.and_then(|figures| figures.friction_least);
+    let most = figures.and_then(|figures| figures.friction_most);
+    Band::new(
+        least.map_or(usual.least, share),
+        most.map_or(usual.most, share),
+    )
+}
+
+/// The least engagement by rule of thumb, in diameters: what the build sets, or else what is
+/// common.
+#[must_use]
+pub fn engagement(figures: Option<&Figures>, tapped: Tapped) -> Ratio {
+    let set = figures.and_then(|figures| figures.engagement.as_ref());
+    let field = |of: &Engagement| match tapped {
+        Tapped::Steel => of.steel,
+        Tapped::CastIron => of.cast_iron,
+        Tapped::Brass => of.brass,
+        Tapped::Aluminium => of.aluminium,
+        Tapped::Magnesium => of.magnesium,
+        Tapped::Zinc => of.zinc,
+        Tapped::Plastic => of.plastic,
+    };
+    set.and_then(field)
+        .map_or_else(|| tapped.rule_of_thumb(), share)
+}
+
+/// The share of a figure that two printings may differ by before it is a slip.
+#[must_use]
+pub fn slip(figures: Option<&Figures>) -> Ratio {
+    let set = figures.and_then(|figures| figures.torque_slip);
+    set.map_or_else(crate::reckon::printed::usual_slip, percent)
+}
+
+/// The part of its range that a wrench is used in.
+#[must_use]
+pub fn used_part(figures: Option<&Figures>) -> Band<Ratio> {
+    let usual = wrench::usual_part();
+    let low = figures.and_then(|figures| figures.wrench_low);
+    let high = figures.and_then(|figures| figures.wrench_high);
+    Band::new(
+        low.map_or(usual.least, percent),
+        high.map_or(usual.most, percent),
+    )
+}
+
+fn percent(of: u32) -> Ratio {
+    share(f64::from(of) / 100.0)
+}
+
+impl Wrench {
+    /// What it can be set to; none while its most is not written.
+    #[must_use]
+    pub fn marked(&self) -> Option<wrench::Wrench> {
+        let most = torque(self.to.as_ref()?)?.most;
+        let least = self.from.as_ref().and_then(torque);
+        let least = least.map_or_else(|| measure::newton_metres(0.0), |from| from.least);
+        Some(wrench::Wrench {
+            marked: Band::new(least, most),
+        })
+    }
+
+    /// It with what was put on its end; none while its length, or how far that reaches, is
+    /// not written.
+    #[must_use]
+    pub fn with(&self, adapter: &crate::model::assembly::Adapter) -> Option<wrench::Adapter> {
+        let angle = match &adapter.angle {
+            Some(angle) => measure::angle_of(&angle.quantity().ok()?)?.least,
+            None => measure::degrees(0.0),
+        };
+        Some(wrench::Adapter {
+            lever: length(self.length.as_ref()?)?.least,
+            extension: length(adapter.extension.as_ref()?)?.least,
+            angle,
+        })
+    }
+}
+
+/// How far one figure lies from another, as a share of that.
+#[must_use]
+pub fn off(one: measure::Torque, other: measure::Torque) -> f64 {
+    as_share((one - other) / other).abs()
+}
