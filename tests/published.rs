@@ -578,7 +578,9 @@ fn platings() -> Vec<Check> {
         let mut strength = Class::parse("12.9").unwrap().strength(mm(10.0)).unwrap();
         for tensile in [from, to] {
             strength.tensile = megapascals(tensile);
-            let ours = plating::baking(&strength).map(in_hours).unwrap();
+            let ours = plating::baking(&strength)
+                .map(|band| in_hours(band.least))
+                .unwrap();
             let what = format!("hours at {tensile} MPa");
             let source = "ASTM B850-98(2009), plater's chart (sonicplatinginc.com)";
             checks.push(Check::exact(source, what, hours, ours));

@@ -40,7 +40,7 @@ pub fn unlocks(process: Process, locking: Locking) -> Option<&'static str> {
         return None;
     }
     match process {
-        _ if is_electroplating(process) => Some("the pickling acid and the baking spoil nylon"),
+        _ if process.electroplates() => Some("the pickling acid and the baking spoil nylon"),
         Process::Phosphate => Some("the hot acid spoils nylon"),
         Process::HotTank => Some("hot caustic or acid spoils nylon"),
         Process::PowderCoat => Some("the oven, at about 200 °C, spoils nylon"),
@@ -48,16 +48,6 @@ pub fn unlocks(process: Process, locking: Locking) -> Option<&'static str> {
         Process::HeatTreat => Some("the heat melts nylon"),
         _ => None,
     }
-}
-
-/// Whether metal is put on by current, after a pickling acid: what charges hard steel with
-/// hydrogen.
-#[must_use]
-pub fn is_electroplating(process: Process) -> bool {
-    matches!(
-        process,
-        Process::Zinc | Process::ZincNickel | Process::Cadmium | Process::Nickel | Process::Chrome
-    )
 }
 
 fn aluminium(process: Process) -> Option<&'static str> {
@@ -93,7 +83,7 @@ fn zinc(process: Process) -> Option<&'static str> {
 
 fn hard(process: Process) -> Option<&'static str> {
     match process {
-        _ if is_electroplating(process) => Some(
+        _ if process.electroplates() => Some(
             "pickling and plating charge hard steel with hydrogen, and unbaked it breaks days later",
         ),
         Process::HotDip => Some("the zinc, at about 450 °C, draws its temper"),
@@ -120,7 +110,7 @@ fn bearing(process: Process) -> Option<&'static str> {
         Process::HotDip | Process::HeatTreat => Some("the heat draws the temper of its races"),
         Process::Anodise => Some("the bath for aluminium dissolves it"),
         Process::Phosphate => Some("the acid etches its races"),
-        _ if is_electroplating(process) => Some("the pickling acid etches its races"),
+        _ if process.electroplates() => Some("the pickling acid etches its races"),
         _ => None,
     }
 }

@@ -194,6 +194,18 @@ words! {
     }
 }
 
+impl Process {
+    /// Whether metal is put on by current, after a pickling acid: what charges hard steel with
+    /// hydrogen.
+    #[must_use]
+    pub fn electroplates(self) -> bool {
+        matches!(
+            self,
+            Self::Zinc | Self::ZincNickel | Self::Cadmium | Self::Nickel | Self::Chrome
+        )
+    }
+}
+
 /// Time that somebody worked on a job.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields, rename_all = "kebab-case")]

@@ -13,10 +13,12 @@ use crate::model::part::Material;
 use crate::reckon::class::Class;
 use crate::reckon::friction::Surface;
 use crate::reckon::measure::{self, Band, Ratio, as_share, length_of, mm, share, torque_of};
+use crate::reckon::plating::{self, Risk};
 use crate::reckon::quantity::Quantity;
 use crate::reckon::step::Step;
 use crate::reckon::stripping::{Reach, Tapped};
 use crate::reckon::thread::Thread;
+use crate::reckon::unit::Amount;
 use crate::reckon::wrench;
 
 /// A length as it is written, from its least to its most.
@@ -353,4 +355,72 @@ impl Wrench {
 #[must_use]
 pub fn off(one: measure::Torque, other: measure::Torque) -> f64 {
     as_share((one - other) / other).abs()
+}
+
+/// How much electroplating endangers hardware, and by what that is known, in words that follow
+/// its name: `of class 12.9`. From which class on is for `figures` to set; none where nothing is
+/// to be feared, or nothing known.
+#[must_use]
+pub fn brittle(
+    figures: Option<&Figures>,
+    fastener: Option<&Fastener>,
+    material: Option<Material>,
+) -> Option<(Risk, String)> {
+    let hard = match material {
+        Some(Material::SpringSteel) => Some("of spring steel"),
+        Some(Material::HardenedSteel) => Some("of hardened steel"),
+        None if fastener.is_some_and(|one| one.form == Some(Form::Clip)) => Some("a spring"),
+        _ => None,
+    };
+    if let Some(hard) = hard {
+        return Some((Risk::Every, hard.to_owned()));
+    }
+    let fastener = fastener?;
+    if let Some(written) = &fastener.hardness
+        && let Ok(figure) = written.quantity()
+        && let Amount::Hardness { value, scale } = figure.low()
+        && plating::is_brittle_at(scale, value)
+    {
+        return Some((Risk::Every, format!("measured at {}", written.as_str())));
+    }
+    let class = fastener.known_class()?;
+    let risk = match class {
+        Class::Bolt(..) => {
+            let from = |set: Option<&String>, usual| {
+                let set = set.and_then(|set| Class::parse(set).ok());
+                set.unwrap_or(usual)
+            };
+            let every = figures.and_then(|figures| figures.bake_from.as_ref());
+            let older = figures.and_then(|figures| figures.bake_advised_from.as_ref());
+            if class >= from(every, Class::Bolt(12, 9)) {
+                Risk::Every
+            } else if class >= from(older, Class::Bolt(10, 9)) {
+                Risk::Older
+            } else {
+                Risk::None
+            }
+        }
+        other => plating::risk_of(other)?,
+    };
+    (risk > Risk::None).then(|| (risk, format!("of class {class}")))
+}
+
+impl Fastener {
+    /// How long it is baked after electroplating by ASTM B850, by what its class stands; none
+    /// where the chart asks for nothing, or has nothing.
+    #[must_use]
+    pub fn baking(&self) -> Option<Band<measure::Time>> {
+        plating::baking(&self.known_class()?.strength(measure::mm(10.0))?)
+    }
+}
+
+/// `12 h`, `12 to 16 h`.
+#[must_use]
+pub fn hours_in_words(band: Band<measure::Time>) -> String {
+    let Band { least, most } = band.map(measure::in_hours);
+    if least < most {
+        format!("{least} to {most} h")
+    } else {
+        format!("{least} h")
+    }
 }

@@ -199,18 +199,29 @@ pub fn risk(strength: &Strength) -> Risk {
     }
 }
 
-/// ASTM B850-98(2009): tensile stress in MPa up to which a baking holds, and its hours.
-const BAKING: [(f64, f64); 8] = [
-    (1100.0, 8.0),
-    (1200.0, 10.0),
-    (1300.0, 12.0),
-    (1400.0, 14.0),
-    (1500.0, 16.0),
-    (1600.0, 18.0),
-    (1700.0, 20.0),
-    (1800.0, 22.0),
+/// ASTM B850-98(2009): tensile stress in MPa and hardness HRC up to which a baking holds, and
+/// its hours.
+const BAKING: [(f64, u16, f64); 8] = [
+    (1100.0, 33, 8.0),
+    (1200.0, 36, 10.0),
+    (1300.0, 39, 12.0),
+    (1400.0, 43, 14.0),
+    (1500.0, 45, 16.0),
+    (1600.0, 47, 18.0),
+    (1700.0, 49, 20.0),
+    (1800.0, 51, 22.0),
 ];
 const BAKED_FROM: f64 = 1000.0;
+
+/// What ISO 898-1 gives as the highest hardness of its classes on both scales: HV, HRC.
+const BOTH_SCALES: [(u16, u16); 6] = [
+    (320, 32),
+    (335, 34),
+    (360, 37),
+    (380, 39),
+    (435, 44),
+    (u16::MAX, u16::MAX),
+];
 
 /// How hot it is baked, in degrees Celsius (ASTM B850).
 pub const BAKED_AT: Band<u16> = Band {
@@ -218,16 +229,38 @@ pub const BAKED_AT: Band<u16> = Band {
     most: 220,
 };
 
-/// How long hardware of a strength is baked at least; none up to 1000 MPa, and beyond the
-/// table.
+/// How long hardware of a strength is baked: no less than its least tensile stress asks for,
+/// and surely long enough by its highest hardness. None up to 1000 MPa, and beyond the table.
 #[must_use]
-pub fn baking(strength: &Strength) -> Option<Time> {
+pub fn baking(strength: &Strength) -> Option<Band<Time>> {
     let tensile = in_megapascals(strength.tensile);
     if tensile <= BAKED_FROM {
         return None;
     }
-    let row = BAKING.iter().find(|(most, _)| tensile <= *most)?;
-    Some(hours(row.1))
+    let (_, _, least) = BAKING.iter().find(|row| tensile <= row.0)?;
+    let hardest = strength.hardness.and_then(|hardness| {
+        let most = hardness.reads.most;
+        match hardness.scale {
+            HardnessScale::Vickers => Some(BOTH_SCALES.iter().find(|row| most <= row.0)?.1),
+            HardnessScale::RockwellC => Some(most),
+            _ => None,
+        }
+    });
+    let most = match hardest {
+        Some(hardest) => BAKING.iter().find(|row| hardest <= row.1)?.2,
+        None => *least,
+    };
+    Some(Band::new(*least, most.max(*least)).map(hours))
+}
+
+/// Whether a hardness by itself is one at which every edition asks for measures.
+#[must_use]
+pub fn is_brittle_at(scale: HardnessScale, reads: f64) -> bool {
+    match scale {
+        HardnessScale::Vickers => reads > f64::from(NEWER),
+        HardnessScale::RockwellC => reads > f64::from(NEWER_ROCKWELL),
+        _ => false,
+    }
 }
 
 /// The risk of a class, at an ordinary diameter.

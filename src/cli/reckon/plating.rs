@@ -4,6 +4,7 @@ use clap::Args;
 
 use super::thread::{standard, strength};
 use super::{digits, refused};
+use crate::present::hardware::hours_in_words;
 use crate::reckon::class::{Class, Strength};
 use crate::reckon::geometry::Limits;
 use crate::reckon::measure::{Length, in_hours, in_microns, in_mm};
@@ -221,12 +222,13 @@ fn brittleness(coat: Coat, class: Class, strength: &Strength, answer: &mut Answe
     match baking(strength) {
         Some(time) if danger != Risk::None => {
             part.line(
-                Line::told("if it is baked", format!("{} h", digits(in_hours(time), 3)))
+                Line::told("if it is baked", hours_in_words(time))
                     .beside(format!(
-                        "at least, at {}–{} °C, begun within 4 h of plating",
+                        "at {}–{} °C, begun within 4 h of plating; the first by the least strength that it may have, the last by the highest hardness",
                         BAKED_AT.least, BAKED_AT.most
                     ))
-                    .number("baking_min_h", in_hours(time))
+                    .number("baking_min_h", in_hours(time.least))
+                    .number("baking_max_h", in_hours(time.most))
                     .number("baking_min_degc", f64::from(BAKED_AT.least))
                     .number("baking_max_degc", f64::from(BAKED_AT.most)),
             );

@@ -54,14 +54,14 @@
 //! ```text
 //! fasteners/all.yaml:1:1: error: `bolt-m10-hard`, of class 12.9, was electroplated in `plating-1`, and no baking is written: every edition of ISO 4042 asks for measures [embrittlement-risk]
 //!     jobs/all.yaml:4:12: how it went out
-//!     to do: ask the plater, and write `baked` in the line of the send-out (ASTM B850-98(2009): 12 h at 190 to 220 degC, begun within 4 h); if it was not baked, do not use it where somebody could be hurt
+//!     to do: ask the plater, and write `baked` in the line of the send-out (ASTM B850-98(2009): 12 to 16 h at 190 to 220 degC, begun within 4 h); if it was not baked, do not use it where somebody could be hurt
 //! fasteners/all.yaml:3:1: warning: `bolt-m10`, of class 10.9, was electroplated in `plating-1`, and no baking is written: ISO 4042:1999 asks for proof, and the edition of 2018 for nothing [embrittlement-risk]
 //!     jobs/all.yaml:5:12: how it went out
-//!     to do: ask the plater, and write `baked` in the line of the send-out (ASTM B850-98(2009): 8 h at 190 to 220 degC, begun within 4 h); if it was not baked, do not use it where somebody could be hurt
+//!     to do: ask the plater, and write `baked` in the line of the send-out (ASTM B850-98(2009): 8 to 12 h at 190 to 220 degC, begun within 4 h); if it was not baked, do not use it where somebody could be hurt
 //! fasteners/all.yaml:7:1: warning: `clip`, of spring steel, was electroplated in `plating-1`, and no baking is written: every edition of ISO 4042 asks for measures [embrittlement-risk]
 //!     jobs/all.yaml:7:12: how it went out
 //!     to do: ask the plater, and write `baked` in the line of the send-out (ASTM B850-98(2009): at 190 to 220 degC, for as long as the plater's chart says, begun within 4 h); if it was not baked, do not use it where somebody could be hurt
-//! jobs/all.yaml:6:60: warning: `bolt-m8-hard`, of class 12.9, was electroplated in `plating-1` and baked for 4 h, and ASTM B850-98(2009) asks for 12 h at 190 to 220 degC [embrittlement-risk]
+//! jobs/all.yaml:6:60: warning: `bolt-m8-hard`, of class 12.9, was electroplated in `plating-1` and baked for 4 h, and ASTM B850-98(2009) asks for 12 to 16 h at 190 to 220 degC [embrittlement-risk]
 //!     fasteners/all.yaml:5:1: what was baked
 //!     to do: ask the plater how it was baked; later baking mends little, so take other bolts where somebody could be hurt
 //! ```
@@ -99,11 +99,10 @@ use crate::model::Kind;
 use crate::model::common::Stage;
 use crate::model::fastener::{Fastener, Finish};
 use crate::model::job::{Job, Line, Process};
-use crate::model::part::Material;
-use crate::reckon::class::Class;
-use crate::reckon::measure::{Time, in_hours, mm, time_of};
-use crate::reckon::plating::{BAKED_AT, Risk, baking, risk_of};
-use crate::reckon::unit::{Amount, HardnessScale, Unit};
+use crate::present::hardware::{brittle, hours_in_words};
+use crate::reckon::measure::time_of;
+use crate::reckon::plating::{BAKED_AT, Risk};
+use crate::reckon::unit::Unit;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -139,17 +138,7 @@ fn plated<'a>(cx: &Context<'a>) -> BTreeMap<&'a str, Plated<'a>> {
     let mut all: BTreeMap<&str, ((bool, &str), Plated<'_>)> = BTreeMap::new();
     for (job, record) in &cx.folder.model.job {
         let record: &Job = &record.data;
-        let electroplates = matches!(
-            record.process,
-            Some(
-                Process::Zinc
-                    | Process::ZincNickel
-                    | Process::Cadmium
-                    | Process::Nickel
-                    | Process::Chrome
-            )
-        );
-        if !electroplates {
+        if !record.process.is_some_and(Process::electroplates) {
             continue;
         }
         for (number, line) in record.lines.iter().enumerate() {
@@ -193,58 +182,6 @@ fn claims<'a>(cx: &Context<'a>) -> BTreeMap<&'a str, Stage> {
     claims
 }
 
-/// How hard a fastener is, and by what that is known.
-fn risk(cx: &Context<'_>, fastener: &Fastener) -> Option<(Risk, String)> {
-    let hard = match fastener.material {
-        Some(Material::SpringSteel) => Some("spring steel"),
-        Some(Material::HardenedSteel) => Some("hardened steel"),
-        _ => None,
-    };
-    if let Some(hard) = hard {
-        return Some((Risk::Every, format!("of {hard}")));
-    }
-    if let Some(written) = &fastener.hardness
-        && let Ok(figure) = written.quantity()
-        && let Amount::Hardness { value, scale } = figure.low()
-    {
-        let most = match scale {
-            HardnessScale::Vickers => Some(390.0),
-            HardnessScale::RockwellC => Some(39.0),
-            _ => None,
-        };
-        if most.is_some_and(|most| value > most) {
-            return Some((Risk::Every, format!("measured at {}", written.as_str())));
-        }
-    }
-    let class = fastener.known_class()?;
-    let risk = match class {
-        Class::Bolt(..) => {
-            let figures = cx.folder.model.build.figures.as_ref();
-            let from = |set: Option<&String>, usual| {
-                let set = set.and_then(|set| Class::parse(set).ok());
-                set.unwrap_or(usual)
-            };
-            let every = from(
-                figures.and_then(|figures| figures.bake_from.as_ref()),
-                Class::Bolt(12, 9),
-            );
-            let older = from(
-                figures.and_then(|figures| figures.bake_advised_from.as_ref()),
-                Class::Bolt(10, 9),
-            );
-            if class >= every {
-                Risk::Every
-            } else if class >= older {
-                Risk::Older
-            } else {
-                Risk::None
-            }
-        }
-        other => risk_of(other)?,
-    };
-    (risk > Risk::None).then(|| (risk, format!("of class {class}")))
-}
-
 fn judge(
     cx: &Context<'_>,
     id: &str,
@@ -264,8 +201,9 @@ fn judge(
     if plated.is_none() && !again {
         return None;
     }
-    let (risk, known) = risk(cx, fastener)?;
-    let wants = wants(fastener);
+    let figures = cx.folder.model.build.figures.as_ref();
+    let (risk, known) = brittle(figures, Some(fastener), fastener.material)?;
+    let wants = fastener.baking();
     let baked = plated.and_then(|plated| plated.line.baked.as_ref());
     let spot = match &plated {
         Some(plated) if baked.is_some() => {
@@ -279,14 +217,14 @@ fn judge(
     };
     let long = wants.map_or_else(
         || "at 190 to 220 degC, for as long as the plater's chart says".to_owned(),
-        |wants| format!("{} h at 190 to 220 degC", in_hours(wants)),
+        |wants| format!("{} at 190 to 220 degC", hours_in_words(wants)),
     );
     let (says, remedy, light) = match baked {
         Some(written) => {
             let baked = written.quantity().ok().and_then(|time| time_of(&time));
             let short = wants
                 .zip(baked)
-                .is_some_and(|(wants, baked)| baked.most < wants * (1.0 - 1e-6));
+                .is_some_and(|(wants, baked)| baked.most < wants.least * (1.0 - 1e-6));
             let cool = plated.and_then(|plated| cool(plated.line));
             if !short && cool.is_none() {
                 return None;
@@ -327,11 +265,6 @@ fn judge(
         Some(_) => finding.see_at(cx, cx.key_at(Kind::Fasteners, id, &[]), "what was baked"),
         None => finding,
     })
-}
-
-/// How long it is baked by ASTM B850, by the strength of its class.
-fn wants(fastener: &Fastener) -> Option<Time> {
-    baking(&fastener.known_class()?.strength(mm(10.0))?)
 }
 
 /// The heat that it was baked at, where that was too little.

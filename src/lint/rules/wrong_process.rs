@@ -120,7 +120,7 @@ use std::collections::BTreeMap;
 
 use crate::finding::{Finding, Level};
 use crate::lint::at::Spot;
-use crate::lint::ruins::{is_electroplating, ruins, unlocks};
+use crate::lint::ruins::{ruins, unlocks};
 use crate::lint::{Context, Rule};
 use crate::model::Kind;
 use crate::model::common::Condition;
@@ -200,7 +200,7 @@ fn clash(
     let is_hardware = matches!(line.thing, Some(Thing::Fastener(_)));
     let told_there = is_hardware && (is_back(sent.job) || counts.back.is_some_and(|back| back > 0));
     let weak = |material: Material| {
-        let let_go = is_electroplating(process) && hard(material) && (baked || told_there);
+        let let_go = process.electroplates() && hard(material) && (baked || told_there);
         ruins(process, material).filter(|_| !let_go)
     };
     if let Some(Thing::Fastener(fastener)) = line.thing {
@@ -271,7 +271,7 @@ fn finding(
         Weak::Contains(_) => {
             "; or have what does not stand it taken out (`taken apart`) or covered (`masking`)"
         }
-        Weak::Is(Material::SpringSteel | Material::HardenedSteel) if is_electroplating(process) => {
+        Weak::Is(Material::SpringSteel | Material::HardenedSteel) if process.electroplates() => {
             "; or have it baked and write `baked`, or coated without current (`zinc flake`)"
         }
         _ => "; or write in a decision why this shop can do it",

@@ -15,21 +15,18 @@ use jiff::civil::Date;
 use super::{NoSuch, Sheet, hardware, item, section, stamped};
 use crate::model::build::Build;
 use crate::model::common::CheckResult;
-use crate::model::fastener::{Fastener, Form};
+use crate::model::fastener::Fastener;
 use crate::model::job::{Check, Job, JobKind, Line, Process};
 use crate::model::part::Material;
 use crate::present::Worked;
-use crate::reckon::unit::{Amount, HardnessScale};
+use crate::present::hardware::{brittle, hours_in_words};
+use crate::reckon::plating::{BAKED_AT, Risk};
 use crate::report::page::{Block, Entry, Item, Page};
 
 /// The signal words are those of ANSI Z535.6 (from memory).
 const NOTICE: &str = "NOTICE: count every line before it leaves and again when it comes back, \
     against the pictures. The shop's own process and the maker's word on each piece come \
     before what stands here.";
-
-/// From this class on hardware that is electroplated must have been baked, and from that one
-/// it is advised; `figures` in build.yaml sets others.
-const BAKE: (&str, &str) = ("12.9", "10.9");
 
 /// The send-out sheet of a job.
 ///
@@ -334,31 +331,6 @@ fn checks(job: &Job, goes: &[Goes<'_>]) -> Option<super::Section> {
     Some(section("Checks on return".to_owned(), vec![table]))
 }
 
-/// How a process may bring hydrogen into steel.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Hydrogen {
-    /// By the current.
-    Plated,
-    /// By the acid before it.
-    Pickled,
-    /// Not at all, as far as is known here.
-    None,
-}
-
-fn hydrogen(process: Option<Process>) -> Hydrogen {
-    match process {
-        Some(
-            Process::Zinc
-            | Process::ZincNickel
-            | Process::Cadmium
-            | Process::Nickel
-            | Process::Chrome,
-        ) => Hydrogen::Plated,
-        Some(Process::HotDip | Process::Phosphate | Process::HotTank) => Hydrogen::Pickled,
-        _ => Hydrogen::None,
-    }
-}
-
 /// What must be said of hydrogen where a process meets hard steel.
 fn baking(
     build: &Build,
@@ -366,83 +338,43 @@ fn baking(
     fastener: Option<&Fastener>,
     material: Option<Material>,
 ) -> Option<String> {
-    let hydrogen = hydrogen(process);
-    if hydrogen == Hydrogen::None {
+    let pickles = matches!(
+        process,
+        Some(Process::HotDip | Process::Phosphate | Process::HotTank)
+    );
+    if !pickles && !process.is_some_and(Process::electroplates) {
         return None;
     }
-    let class = fastener.and_then(|fastener| fastener.class.as_deref());
-    let figures = build.figures.as_ref();
-    let set = |own: Option<&String>, usual: &str| strength(own.map_or(usual, String::as_str));
-    let from = set(
-        figures.and_then(|figures| figures.bake_from.as_ref()),
-        BAKE.0,
-    );
-    let advised = set(
-        figures.and_then(|figures| figures.bake_advised_from.as_ref()),
-        BAKE.1,
-    );
-    let grade = class.and_then(strength);
-    let reaches = |least: Option<(u32, u32)>| grade.is_some() && least.is_some() && grade >= least;
-    let spring = material == Some(Material::SpringSteel)
-        || fastener.and_then(|fastener| fastener.form) == Some(Form::Clip);
-    let hard = fastener.is_some_and(is_hard) || material == Some(Material::HardenedSteel);
-    let why = match (class, spring, hard) {
-        (Some(class), _, _) if reaches(from) => format!("class {class}"),
-        (_, true, _) => "spring steel".to_owned(),
-        (_, _, true) => "hardened steel".to_owned(),
-        (Some(class), _, _) if reaches(advised) => {
-            return Some(format!(
-                "NOTICE: class {class}. ISO 4042:1999 wants the process tried above 320 HV and \
-                 an agreement in writing above 365 HV (seen in an extract); ISO 4042:2018 wants \
-                 no baking up to 390 HV (from memory). Agree on it with the plater before it goes."
-            ));
-        }
-        _ => return None,
-    };
-    let what = match hydrogen {
-        Hydrogen::Plated => {
-            "Bake it after plating and before any passivation: at 190 to 220 degC, 8 h from \
-             1001 MPa, 12 h from 1201 MPa, 14 h from 1301 MPa and longer above (ASTM \
+    let (risk, known) = brittle(build.figures.as_ref(), fastener, material)?;
+    let known = known.strip_prefix("of ").unwrap_or(&known);
+    if risk < Risk::Every {
+        return Some(format!(
+            "NOTICE: {known}. ISO 4042:1999 wants the process tried above 320 HV and an \
+             agreement in writing above 365 HV (seen in an extract); ISO 4042:2018 wants no \
+             baking up to 390 HV (from memory). Agree on it with the plater before it goes."
+        ));
+    }
+    let what = if pickles {
+        "Acid before the coat is a source of hydrogen by itself (ISO 4042:1999, annex, seen in an \
+         extract): have it cleaned without acid."
+            .to_owned()
+    } else {
+        let long = fastener.and_then(Fastener::baking).map_or_else(
+            || {
+                "8 h from 1001 MPa, 12 h from 1201 MPa, 14 h from 1301 MPa and longer above"
+                    .to_owned()
+            },
+            hours_in_words,
+        );
+        format!(
+            "Bake it after plating and before any passivation: {long} at {} to {} degC (ASTM \
              B850-98(2009), seen in a copy, which says that this is no guarantee), begun within \
-             4 h (from memory). Write down how long and how hot. Zinc flake needs no current."
-        }
-        _ => {
-            "Acid before the coat is a source of hydrogen by itself (ISO 4042:1999, annex, seen \
-             in an extract): have it cleaned without acid."
-        }
+             4 h (from memory). Write down how long and how hot. Zinc flake needs no current.",
+            BAKED_AT.least, BAKED_AT.most
+        )
     };
     Some(format!(
-        "CAUTION: {why}: hydrogen that it takes up here can break it days later and without a \
+        "CAUTION: {known}: hydrogen that it takes up here can break it days later and without a \
          warning. The risk begins above 390 HV (ISO 4042:2018, from memory). {what}"
     ))
-}
-
-/// A property class as two numbers, or the metric class that an inch grade comes to.
-fn strength(class: &str) -> Option<(u32, u32)> {
-    // Grade 8 has 150,000 psi at least, which is 1034 MPa (SAE J429, seen in a copy).
-    if let Some(grade) = class.strip_prefix("grade ") {
-        return (grade.trim().parse::<f64>().ok()? >= 8.0).then_some((10, 9));
-    }
-    let (tensile, yields) = class.split_once('.')?;
-    Some((tensile.parse().ok()?, yields.parse().ok()?))
-}
-
-/// Whether a stated hardness is beyond 390 HV, or beyond 39 HRC on the other scale (ISO
-/// 4042:2018 and ASTM F1941, both from memory).
-fn is_hard(fastener: &Fastener) -> bool {
-    let stated = fastener
-        .hardness
-        .as_ref()
-        .and_then(|figure| figure.quantity().ok());
-    match stated.map(|figure| figure.high()) {
-        Some(Amount::Hardness {
-            value,
-            scale: HardnessScale::Vickers,
-        }) => value > 390.0,
-        Some(Amount::Hardness {
-            value,
-            scale: HardnessScale::RockwellC,
-        }) => value > 39.0,
-        _ => false,
-    }
 }

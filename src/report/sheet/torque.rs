@@ -16,14 +16,17 @@ use jiff::civil::Date;
 use super::{NoSuch, Sheet, called, item, many, section, stamped};
 use crate::model::assembly::{self, Holds, RepairKind, StepsDone, Tightening};
 use crate::model::build::{Build, TorqueUnit, Wrench};
-use crate::model::common::{CheckResult, Critical, FittedAs, Source, StepText, ThreadState};
+use crate::model::common::{CheckResult, Critical, FittedAs, Name, Source, StepText, ThreadState};
 use crate::near::{in_order, spoken};
 use crate::present::age::end;
+use crate::present::hardware::used_part;
 use crate::present::joints::{Hardware, Hole, Joint};
 use crate::present::{Worked, date};
+use crate::reckon::measure::torque_of;
 use crate::reckon::quantity::{Form, Quantity};
 use crate::reckon::step::Step;
 use crate::reckon::unit::Unit;
+use crate::reckon::wrench::Covers;
 use crate::report::handover::is_good;
 use crate::report::page::{Block, Entry, Item, Page};
 
@@ -42,9 +45,6 @@ const SIDE_BY_SIDE: usize = 8;
 const SMALL: &str = "10 lb-ft";
 /// What stands for the same as in the row above.
 const AS_ABOVE: &str = "as above";
-/// The least and the most part of a wrench's range that is used, in percent (common practice,
-/// no source); `figures` in build.yaml sets others.
-const RANGE: (u32, u32) = (20, 100);
 
 /// The torque sheet of all joints, of an assembly with what goes into it, or of one joint.
 ///
@@ -198,37 +198,19 @@ fn calibration_end(build: &Build, calibrated: Date) -> Option<Date> {
 /// The owned wrenches that cover a torque in the part of their range that is used, the finest
 /// first.
 fn covering<'a>(build: &'a Build, torque: &Quantity) -> Vec<(&'a str, &'a Wrench)> {
-    let figures = build.figures.as_ref();
-    let low = figures
-        .and_then(|figures| figures.wrench_low)
-        .unwrap_or(RANGE.0);
-    let high = figures
-        .and_then(|figures| figures.wrench_high)
-        .unwrap_or(RANGE.1);
-    let metric = TorqueUnit::NewtonMetre;
-    let plain = |quantity: &Quantity| quantity.nominal().in_unit(unit(metric)?);
-    let Some(aim) = plain(torque) else {
+    let part = used_part(build.figures.as_ref());
+    let Some(aim) = torque_of(torque) else {
         return Vec::new();
     };
-    // What was written in another unit may be off by the rounding of its factor.
-    let slack = aim * 1e-6;
-    let mut found: Vec<(f64, &str, &Wrench)> = Vec::new();
-    for (name, wrench) in &build.wrenches {
-        let read = |end: &crate::model::common::Torque| plain(&end.quantity().ok()?);
-        let Some(most) = wrench.to.as_ref().and_then(read) else {
-            continue;
-        };
-        let from = wrench.from.as_ref().and_then(read).unwrap_or(0.0);
-        let least = from.max(most * f64::from(low) / 100.0);
-        if least - slack <= aim && aim <= most * f64::from(high) / 100.0 + slack {
-            found.push((most, name.as_str(), wrench));
-        }
-    }
-    found.sort_by(|a, b| a.0.total_cmp(&b.0));
-    found
-        .into_iter()
-        .map(|(_, name, wrench)| (name, wrench))
-        .collect()
+    let aim = (aim.least + aim.most) / 2.0;
+    let covers = |(name, wrench): (&'a Name, &'a Wrench)| {
+        let marked = wrench.marked()?;
+        let covers = marked.covers(aim, part) == Covers::Fully;
+        covers.then_some((marked.marked.most, (name.as_str(), wrench)))
+    };
+    let mut found: Vec<_> = build.wrenches.iter().filter_map(covers).collect();
+    found.sort_by(|a, b| a.0.value.total_cmp(&b.0.value));
+    found.into_iter().map(|(_, wrench)| wrench).collect()
 }
 
 fn unit(of: TorqueUnit) -> Option<Unit> {
