@@ -537,6 +537,15 @@ fn it_is_as_large_as_a_real_one_and_as_little_finished() {
     least("parts", 150);
     least("photos", 30);
     least("decisions", 15);
+    least("fasteners", 120);
+    let joints = |assembly: &serde_yaml::Value| {
+        let joints = assembly.get("joints");
+        joints
+            .and_then(serde_yaml::Value::as_mapping)
+            .map_or(0, serde_yaml::Mapping::len)
+    };
+    let joints: usize = records("assemblies").iter().map(joints).sum();
+    assert!(joints >= 60, "{joints} joints");
     let parts = records("parts");
     let pieces = |part: &serde_yaml::Value| {
         let pieces = part.get("pieces").and_then(serde_yaml::Value::as_mapping);

@@ -811,7 +811,8 @@ fn editions_differ_in_what_they_ask_for() {
         ("grade 8", Risk::Older),
     ] {
         let class = Class::parse(class).unwrap();
-        assert_eq!(plating::risk_of(class), Some(risk), "{class}");
+        let strength = class.strength(mm(10.0)).unwrap();
+        assert_eq!(plating::risk(&strength), risk, "{class}");
         let strength = class.strength(mm(10.0)).unwrap();
         let asks = |edition: &str| {
             let said = plating::says(&strength);

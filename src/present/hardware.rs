@@ -384,25 +384,26 @@ pub fn brittle(
         return Some((Risk::Every, format!("measured at {}", written.as_str())));
     }
     let class = fastener.known_class()?;
-    let risk = match class {
-        Class::Bolt(..) => {
-            let from = |set: Option<&String>, usual| {
-                let set = set.and_then(|set| Class::parse(set).ok());
-                set.unwrap_or(usual)
-            };
-            let every = figures.and_then(|figures| figures.bake_from.as_ref());
-            let older = figures.and_then(|figures| figures.bake_advised_from.as_ref());
-            if class >= from(every, Class::Bolt(12, 9)) {
-                Risk::Every
-            } else if class >= from(older, Class::Bolt(10, 9)) {
-                Risk::Older
-            } else {
-                Risk::None
-            }
-        }
-        other => plating::risk_of(other)?,
+    let as_metric = match class {
+        Class::Bolt(..) => class,
+        // 150,000 psi at least, which is 1034 MPa, and as hard (SAE J429).
+        Class::Grade(8) => Class::Bolt(10, 9),
+        _ => return None,
     };
-    (risk > Risk::None).then(|| (risk, format!("of class {class}")))
+    let from = |set: Option<&String>, usual| {
+        let set = set.and_then(|set| Class::parse(set).ok());
+        set.unwrap_or(usual)
+    };
+    let every = figures.and_then(|figures| figures.bake_from.as_ref());
+    let older = figures.and_then(|figures| figures.bake_advised_from.as_ref());
+    let risk = if as_metric >= from(every, Class::Bolt(12, 9)) {
+        Risk::Every
+    } else if as_metric >= from(older, Class::Bolt(10, 9)) {
+        Risk::Older
+    } else {
+        return None;
+    };
+    Some((risk, format!("of class {class}")))
 }
 
 impl Fastener {

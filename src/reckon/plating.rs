@@ -19,7 +19,7 @@
 //! Baking begins within four hours of plating (common text of B633 and B850, from memory),
 //! and does not promise that all hydrogen is out.
 
-use super::class::{Class, Strength};
+use super::class::Strength;
 use super::geometry::Limits;
 use super::measure::{Band, Length, Time, hours, in_megapascals, in_microns, microns};
 use super::unit::HardnessScale;
@@ -261,11 +261,4 @@ pub fn is_brittle_at(scale: HardnessScale, reads: f64) -> bool {
         HardnessScale::RockwellC => reads > f64::from(NEWER_ROCKWELL),
         _ => false,
     }
-}
-
-/// The risk of a class, at an ordinary diameter.
-#[must_use]
-pub fn risk_of(class: Class) -> Option<Risk> {
-    let strength = class.strength(super::measure::mm(10.0))?;
-    Some(risk(&strength))
 }

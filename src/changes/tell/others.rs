@@ -99,7 +99,12 @@ pub(super) fn donor(teller: &mut Teller<'_>) {
 /// How many fasteners there are, how many were used, and what they were plated in.
 pub(super) fn fastener(teller: &mut Teller<'_>) {
     let view = teller.view();
-    if view.is_gone() || view.is_new() {
+    if view.is_gone() {
+        return;
+    }
+    if view.is_new() {
+        // Before its price is told, which would count for the whole of it.
+        field::whole(teller, &view, &[]);
         return;
     }
     let id = teller.id();
