@@ -74,28 +74,34 @@ enum Command {
     Lines(lines::Lines),
 }
 
+impl Command {
+    fn run(&self) -> anyhow::Result<Outcome> {
+        match self {
+            Command::Start(command) => command.run(),
+            Command::Check(command) => command.run(),
+            Command::Changes(command) => command.run(),
+            Command::Allot(command) => command.run(),
+            Command::Identify(command) => command.run(),
+            Command::List(command) => command.run(),
+            Command::Trail(command) => command.run(),
+            Command::Sheet(command) => command.run(),
+            Command::Handover(command) => command.run(),
+            Command::Takeback(command) => command.run(),
+            Command::Merge(command) => command.run(),
+            Command::Reckon(command) => command.run(),
+            Command::Explain(command) => command.run(),
+            Command::Guard(command) => command.run(),
+            Command::Demo(command) => command.run(),
+            Command::Draft(command) => command.run(),
+            Command::Lines(command) => command.run(),
+        }
+    }
+}
+
 /// Runs the command that was typed.
 #[must_use]
 pub fn main() -> ExitCode {
-    let outcome = match Cli::parse().command {
-        Command::Start(command) => command.run(),
-        Command::Check(command) => command.run(),
-        Command::Changes(command) => command.run(),
-        Command::Allot(command) => command.run(),
-        Command::Identify(command) => command.run(),
-        Command::List(command) => command.run(),
-        Command::Trail(command) => command.run(),
-        Command::Sheet(command) => command.run(),
-        Command::Handover(command) => command.run(),
-        Command::Takeback(command) => command.run(),
-        Command::Merge(command) => command.run(),
-        Command::Reckon(command) => command.run(),
-        Command::Explain(command) => command.run(),
-        Command::Guard(command) => command.run(),
-        Command::Demo(command) => command.run(),
-        Command::Draft(command) => command.run(),
-        Command::Lines(command) => command.run(),
-    };
+    let outcome = Cli::parse().command.run();
     match outcome {
         Ok(Outcome::Clean) => ExitCode::SUCCESS,
         Ok(Outcome::Conflicts) => ExitCode::from(1),

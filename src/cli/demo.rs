@@ -1,12 +1,13 @@
 //! `matchmark demo`.
 
+use std::ffi::OsStr;
 use std::path::PathBuf;
 
-use clap::Args;
+use clap::{Args, Parser};
 
-use super::Outcome;
 use super::changes::Changes;
 use super::check::{colour, summary};
+use super::{Cli, Outcome};
 use super::{guard, state};
 use crate::allot;
 use crate::example;
@@ -23,7 +24,7 @@ use crate::shell::{clock, disk, replay, terminal};
 ///
 /// The new folder is a git repository. An evening's entry with a slip in it is
 /// committed there, refused, mended, and committed again; what it changed is told; then
-/// a question from the bench is answered.
+/// questions from the bench are answered.
 #[derive(Debug, Args)]
 pub struct Demo {
     /// The folder to make
@@ -110,6 +111,8 @@ impl Demo {
         }
         say("\nAn injector of the third cylinder weeps. What may go in its place?\n")?;
         self.allot()?;
+        say("\nA bolt lies on the bench. Which is it, and where does it go?\n")?;
+        self.ask(&["identify", "--length", "70mm", "--across-flats", "13mm"])?;
         say(&format!(
             "\nMake a slip of your own in {shown}. What is looked for: `matchmark explain`.\n"
         ))?;
@@ -132,6 +135,17 @@ impl Demo {
             None,
             &state.findings,
         ))
+    }
+
+    /// Asks something, as it would be typed in the folder; in words that a shell takes as they are.
+    fn ask(&self, words: &[&str]) -> anyhow::Result<()> {
+        say(&format!("$ matchmark {}\n", words.join(" ")))?;
+        let folder = self.folder.as_os_str();
+        let words = words.iter().map(OsStr::new);
+        let all = [OsStr::new("matchmark")].into_iter().chain(words);
+        let cli = Cli::try_parse_from(all.chain([OsStr::new("--folder"), folder]))?;
+        cli.command.run()?;
+        Ok(())
     }
 
     /// Asks which injectors go where.
