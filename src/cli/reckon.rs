@@ -129,7 +129,7 @@ fn of_kind<T: Copy>(
 /// A length as it was typed: one figure, or the middle of what is allowed.
 fn length(option: &str, written: &str, example: &str) -> anyhow::Result<Length> {
     let (_, band) = of_kind(option, written, example, "a length", measure::length_of)?;
-    Ok((band.least + band.most) / 2.0)
+    Ok(band.middle())
 }
 
 /// A torque as it was typed.

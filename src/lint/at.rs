@@ -142,19 +142,20 @@ impl<'a> Context<'a> {
         )
     }
 
+    /// Where a field of what has a name in an assembly stands, or else that name.
+    fn in_named_at(&self, assembly: &str, name: &[Step], way: &[Step]) -> Option<Spot> {
+        let whole: Vec<Step> = name.iter().chain(way).cloned().collect();
+        let value = || self.value_at(Kind::Assemblies, assembly, &whole);
+        let value = (!way.is_empty()).then(value).flatten();
+        value.or_else(|| self.key_at(Kind::Assemblies, assembly, name))
+    }
+
     /// Where a field of a joint stands, or else the joint's name.
     #[must_use]
     pub fn in_joint_at(&self, joint: &Joint<'_>, way: &[Step]) -> Option<Spot> {
         let assembly = self.present().assemblies[joint.assembly].id;
         let name: [Step; 2] = ["joints".into(), joint.key.into()];
-        let whole: Vec<Step> = name.iter().chain(way).cloned().collect();
-        let value = || self.value_at(Kind::Assemblies, assembly, &whole);
-        let key = || self.key_at(Kind::Assemblies, assembly, &name);
-        if way.is_empty() {
-            key()
-        } else {
-            value().or_else(key)
-        }
+        self.in_named_at(assembly, &name, way)
     }
 
     /// Where a field of a hole stands, or else the hole's name.
@@ -167,14 +168,7 @@ impl<'a> Context<'a> {
             "holes".into(),
             hole.name.into(),
         ];
-        let whole: Vec<Step> = name.iter().chain(way).cloned().collect();
-        let value = || self.value_at(Kind::Assemblies, assembly, &whole);
-        let key = || self.key_at(Kind::Assemblies, assembly, &name);
-        if way.is_empty() {
-            key()
-        } else {
-            value().or_else(key)
-        }
+        self.in_named_at(assembly, &name, way)
     }
 
     /// Where a field of the last tightening of a hole stands, or else that tightening, or

@@ -4,15 +4,20 @@
 //!
 //! What is not written, or can't be read, is none: nobody is judged by a guess.
 
+use jiff::civil::Date;
+
+use super::date;
 use super::joints::{Hardware, Hole, Joint};
 use crate::model::assembly::{RepairKind, Tightening};
 use crate::model::build::{Engagement, Figures, Wrench};
-use crate::model::common::{Length, Stage, StepText, ThreadState, Torque};
+use crate::model::common::{Duration, Length, Stage, StepText, ThreadState, Torque};
 use crate::model::fastener::{Fastener, Finish, Form};
 use crate::model::part::Material;
 use crate::reckon::class::Class;
 use crate::reckon::friction::Surface;
-use crate::reckon::measure::{self, Band, Ratio, as_share, length_of, mm, share, torque_of};
+use crate::reckon::measure::{
+    self, Band, Ratio, as_share, length_of, mm, percent, share, torque_of,
+};
 use crate::reckon::plating::{self, Risk};
 use crate::reckon::quantity::Quantity;
 use crate::reckon::step::Step;
@@ -304,7 +309,7 @@ pub fn engagement(figures: Option<&Figures>, tapped: Tapped) -> Ratio {
 #[must_use]
 pub fn slip(figures: Option<&Figures>) -> Ratio {
     let set = figures.and_then(|figures| figures.torque_slip);
-    set.map_or_else(crate::reckon::printed::usual_slip, percent)
+    set.map_or_else(crate::reckon::printed::usual_slip, |of| percent(of.into()))
 }
 
 /// The part of its range that a wrench is used in.
@@ -314,16 +319,30 @@ pub fn used_part(figures: Option<&Figures>) -> Band<Ratio> {
     let low = figures.and_then(|figures| figures.wrench_low);
     let high = figures.and_then(|figures| figures.wrench_high);
     Band::new(
-        low.map_or(usual.least, percent),
-        high.map_or(usual.most, percent),
+        low.map_or(usual.least, |of| percent(of.into())),
+        high.map_or(usual.most, |of| percent(of.into())),
     )
 }
 
-fn percent(of: u32) -> Ratio {
-    share(f64::from(of) / 100.0)
+/// How long a wrench's calibration holds: what the build sets, or else 12 months (ISO 6789-1
+/// as commonly applied, from memory).
+#[must_use]
+pub fn calibration(figures: Option<&Figures>) -> Duration {
+    let set = figures.and_then(|figures| figures.calibration.clone());
+    set.unwrap_or_else(|| Duration("12 months".to_owned()))
 }
 
 impl Wrench {
+    /// The day that it fell on, if it was not calibrated since it did.
+    #[must_use]
+    pub fn fell(&self) -> Option<Date> {
+        let calibrated = self.calibrated.as_ref().and_then(date);
+        let dropped = self.dropped.as_ref().and_then(date)?;
+        calibrated
+            .is_none_or(|day| day <= dropped)
+            .then_some(dropped)
+    }
+
     /// What it can be set to; none while its most is not written.
     #[must_use]
     pub fn marked(&self) -> Option<wrench::Wrench> {

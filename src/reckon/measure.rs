@@ -5,7 +5,9 @@
 //! each unit that tables are printed in. [`super::unit::Amount`] is for what people write,
 //! where only the text says what is measured; this is for formulas, which know it.
 
+use std::ops::{Add, Div};
 pub use uom::si::f64::{Angle, Area, Force, Length, Pressure, Ratio, Time, Torque};
+
 use uom::si::{angle, area, force, length, pressure, ratio, time, torque};
 
 use super::quantity::Quantity;
@@ -88,6 +90,14 @@ impl<T: Copy> Band<T> {
             least: work_out(self.least),
             most: work_out(self.most),
         }
+    }
+}
+
+impl<T: Copy + Add<Output = T> + Div<f64, Output = T>> Band<T> {
+    /// Half way between the ends.
+    #[must_use]
+    pub fn middle(self) -> T {
+        (self.least + self.most) / 2.0
     }
 }
 

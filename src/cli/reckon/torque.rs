@@ -142,13 +142,13 @@ impl TorqueArgs {
         let (load, from) = match (&self.load, proof) {
             (Some(written), _) => {
                 let (_, band) = of_kind("`--load`", written, "20 kN", "a force", force_of)?;
-                ((band.least + band.most) / 2.0, "as asked".to_owned())
+                (band.middle(), "as asked".to_owned())
             }
             (None, Some(proof)) => {
                 let wanted = match &self.share {
                     Some(written) => {
                         let (_, band) = of_kind("`--share`", written, "65%", "a share", ratio_of)?;
-                        (band.least + band.most) / 2.0
+                        band.middle()
                     }
                     None => {
                         answer.source("75 % of the proof load: common practice, no source");

@@ -7,9 +7,10 @@ use clap::Args;
 use super::{MAKER_FIRST, digits, millimetres, refused, torques};
 use crate::folder::{self, Folder};
 use crate::model::Kind;
+use crate::present::hardware::{length, used_part};
 use crate::reckon::measure::{
     Angle, Band, Length, Ratio, Torque, angle_of, as_share, degrees, in_degrees, in_mm,
-    in_newton_metres, in_percent, length_of, mm, newton_metres, percent, torque_of,
+    in_newton_metres, in_percent, mm, newton_metres,
 };
 use crate::reckon::quantity::Quantity;
 use crate::reckon::unit::Amount;
@@ -152,7 +153,7 @@ impl WrenchArgs {
                         "write `--angle` as in `90deg`",
                     )
                 })?;
-                (band.least + band.most) / 2.0
+                band.middle()
             }
             None => degrees(0.0),
         };
@@ -305,7 +306,7 @@ impl WrenchArgs {
             row.push(("covers".to_owned(), Fact::Flag(word == "yes")));
             row.push((
                 "setting_nm".to_owned(),
-                Fact::Number(in_newton_metres((wanted.least + wanted.most) / 2.0)),
+                Fact::Number(in_newton_metres(wanted.middle())),
             ));
             rows.push(row);
             part.line(Line::told(&one.name, figure).beside(why));
@@ -319,39 +320,16 @@ impl WrenchArgs {
 
 /// The wrenches of a build, and the part of their range that it uses.
 fn owned(folder: &Folder) -> (Vec<Owned>, Band<Ratio>) {
-    let mut part_of = usual_part();
-    let mut all = Vec::new();
     let build = &folder.model.build;
-    if let Some(figures) = &build.figures {
-        let share = |written: Option<u32>, usual| written.map_or(usual, |one| percent(one.into()));
-        part_of = Band::new(
-            share(figures.wrench_low, part_of.least),
-            share(figures.wrench_high, part_of.most),
-        );
-    }
-    for (name, one) in &build.wrenches {
-        let torque = |written: &Option<crate::model::common::Torque>| {
-            written
-                .as_ref()
-                .and_then(|written| torque_of(&written.quantity().ok()?))
-        };
-        let Some(most) = torque(&one.to) else {
-            continue;
-        };
-        let least = torque(&one.from).map_or(newton_metres(0.0), |from| from.least);
-        let lever = one.length.as_ref().and_then(|written| {
-            let band = length_of(&written.quantity().ok()?)?;
-            Some((band.least + band.most) / 2.0)
-        });
-        all.push(Owned {
+    let wrenches = build.wrenches.iter().filter_map(|(name, one)| {
+        let lever = one.length.as_ref().and_then(length).map(Band::middle);
+        Some(Owned {
             name: name.0.clone(),
-            wrench: Wrench {
-                marked: Band::new(least, most.most),
-            },
+            wrench: one.marked()?,
             lever: lever.filter(|lever| *lever > mm(0.0)),
-        });
-    }
-    (all, part_of)
+        })
+    });
+    (wrenches.collect(), used_part(build.figures.as_ref()))
 }
 
 /// What is set for what the bolt is to get.
@@ -374,7 +352,7 @@ fn set(band: Band<Torque>, lever: Length, end: End) -> anyhow::Result<Band<Torqu
 fn middle(given: &Quantity, band: Band<Torque>) -> Torque {
     match given.nominal() {
         Amount::Torque(torque) => torque,
-        _ => (band.least + band.most) / 2.0,
+        _ => band.middle(),
     }
 }
 

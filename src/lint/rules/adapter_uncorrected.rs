@@ -198,7 +198,7 @@ fn is_square(adapter: &Adapter) -> bool {
 fn last(joint: &Joint<'_>, one: &Tightening) -> Option<Torque> {
     let (_, step) = torques(joint.steps_of(one)).last()?;
     let band = torque_of(&step)?;
-    Some((band.least + band.most) / 2.0)
+    Some(band.middle())
 }
 
 fn long_of(adapter: &Adapter) -> String {

@@ -77,10 +77,11 @@ use crate::finding::{Finding, Level};
 use crate::lint::holes::{and_others, name};
 use crate::lint::{Context, Rule};
 use crate::model::build::Wrench;
-use crate::model::common::{Day, Duration, Stage};
+use crate::model::common::Stage;
 use crate::near::in_order;
 use crate::present::age::{end, how_long};
 use crate::present::date;
+use crate::present::hardware::calibration;
 use crate::present::joints::{Hole, Joint};
 
 /// The rule.
@@ -96,9 +97,6 @@ pub const RULE: Rule = Rule {
 /// A hole, and the day on which it was tightened.
 type Use<'p> = (Date, &'p Joint<'p>, &'p Hole<'p>);
 
-/// How long a calibration holds, unless the build sets another time.
-const HOLDS: &str = "12 months";
-
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     let mut uses = uses(cx);
     for (id, wrench) in &cx.folder.model.build.wrenches {
@@ -113,15 +111,11 @@ fn overdue(
     wrench: &Wrench,
     mut uses: Vec<Use<'_>>,
 ) -> Option<Finding> {
-    let day = |day: &Option<Day>| day.as_ref().and_then(date);
-    let (calibrated, dropped) = (day(&wrench.calibrated), day(&wrench.dropped));
-    let figures = cx.folder.model.build.figures.as_ref();
-    let usual = Duration(HOLDS.to_owned());
-    let holds = figures.and_then(|figures| figures.calibration.as_ref()).unwrap_or(&usual);
-    let ends = calibrated.and_then(|day| end(day, holds));
+    let (calibrated, dropped) = (wrench.calibrated.as_ref().and_then(date), wrench.fell());
+    let holds = calibration(cx.folder.model.build.figures.as_ref());
+    let ends = calibrated.and_then(|day| end(day, &holds));
     // What it was before its last calibration, that has proved.
     let counts = |used: Date| calibrated.is_none_or(|day| day <= used);
-    let dropped = dropped.filter(|fell| calibrated.is_none_or(|day| day <= *fell));
     uses.retain(|(used, ..)| {
         let fell = dropped.is_some_and(|fell| fell <= *used);
         counts(*used) && (fell || ends.is_some_and(|ends| ends < *used))

@@ -19,7 +19,7 @@ use crate::model::build::{Build, TorqueUnit, Wrench};
 use crate::model::common::{CheckResult, Critical, FittedAs, Name, Source, StepText, ThreadState};
 use crate::near::{in_order, spoken};
 use crate::present::age::end;
-use crate::present::hardware::used_part;
+use crate::present::hardware::{calibration, used_part};
 use crate::present::joints::{Hardware, Hole, Joint};
 use crate::present::{Worked, date};
 use crate::reckon::measure::torque_of;
@@ -172,27 +172,16 @@ fn wrenches(build: &Build, as_of: Date) -> super::Section {
 fn doubts(build: &Build, wrench: &Wrench, as_of: Date) -> Vec<String> {
     let mut doubts = Vec::new();
     let calibrated = wrench.calibrated.as_ref().and_then(date);
-    if let Some(ended) = calibrated.and_then(|day| calibration_end(build, day))
+    let holds = calibration(build.figures.as_ref());
+    if let Some(ended) = calibrated.and_then(|day| end(day, &holds))
         && ended < as_of
     {
         doubts.push(format!("OUT OF CALIBRATION since {ended}"));
     }
-    if let Some(day) = wrench.dropped.as_ref().and_then(date)
-        && calibrated.is_none_or(|calibrated| calibrated <= day)
-    {
+    if let Some(day) = wrench.fell() {
         doubts.push(format!("DROPPED on {day} and not calibrated since"));
     }
     doubts
-}
-
-/// The last day that a calibration holds.
-fn calibration_end(build: &Build, calibrated: Date) -> Option<Date> {
-    let set = build
-        .figures
-        .as_ref()
-        .and_then(|figures| figures.calibration.as_ref());
-    let usual = crate::model::common::Duration("12 months".to_owned());
-    end(calibrated, set.unwrap_or(&usual))
 }
 
 /// The owned wrenches that cover a torque in the part of their range that is used, the finest
@@ -202,7 +191,7 @@ fn covering<'a>(build: &'a Build, torque: &Quantity) -> Vec<(&'a str, &'a Wrench
     let Some(aim) = torque_of(torque) else {
         return Vec::new();
     };
-    let aim = (aim.least + aim.most) / 2.0;
+    let aim = aim.middle();
     let covers = |(name, wrench): (&'a Name, &'a Wrench)| {
         let marked = wrench.marked()?;
         let covers = marked.covers(aim, part) == Covers::Fully;
