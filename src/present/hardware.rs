@@ -8,7 +8,7 @@ use jiff::civil::Date;
 
 use super::date;
 use super::joints::{Hardware, Hole, Joint};
-use crate::model::assembly::{RepairKind, Tightening};
+use crate::model::assembly::{Adapter, RepairKind, Tightening};
 use crate::model::build::{Engagement, Figures, Wrench};
 use crate::model::common::{Duration, Length, Stage, StepText, ThreadState, Torque};
 use crate::model::fastener::{Fastener, Finish, Form};
@@ -357,7 +357,7 @@ impl Wrench {
     /// It with what was put on its end; none while its length, or how far that reaches, is
     /// not written.
     #[must_use]
-    pub fn with(&self, adapter: &crate::model::assembly::Adapter) -> Option<wrench::Adapter> {
+    pub fn with(&self, adapter: &Adapter) -> Option<wrench::Adapter> {
         let angle = match &adapter.angle {
             Some(angle) => measure::angle_of(&angle.quantity().ok()?)?.least,
             None => measure::degrees(0.0),
@@ -442,5 +442,17 @@ pub fn hours_in_words(band: Band<measure::Time>) -> String {
         format!("{least} to {most} h")
     } else {
         format!("{least} h")
+    }
+}
+
+impl Adapter {
+    /// Whether it stands square to the wrench: then nothing is to be corrected.
+    #[must_use]
+    pub fn is_square(&self) -> bool {
+        let angle = self.angle.as_ref().and_then(|angle| angle.quantity().ok());
+        let angle = angle.and_then(|angle| measure::angle_of(&angle));
+        angle.is_some_and(|angle| {
+            (angle.least - measure::degrees(90.0)).abs() < measure::degrees(1.0)
+        })
     }
 }

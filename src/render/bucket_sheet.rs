@@ -6,6 +6,8 @@
 //! spreadsheet programs write it there. A sheet with a cell that can't be read is refused as a
 //! whole, and all such cells are told: without that piece, another would be called missing.
 
+use std::collections::BTreeMap;
+
 use super::cells::{Cells, Slip, slip};
 use crate::identify::{MOST_PIECES, Measure, Piece, Reading, write_one_of};
 use crate::near;
@@ -46,6 +48,7 @@ pub fn read(bytes: &[u8]) -> Result<Vec<Piece>, Vec<Slip>> {
     let decimal = cells.commas_are_decimal();
     let mut slips = Vec::new();
     let mut pieces = Vec::new();
+    let mut labels = BTreeMap::new();
     let mut columns: Option<Vec<Column>> = None;
     let read = cells.rows(|line, row| {
         let Some(columns) = &columns else {
@@ -66,6 +69,16 @@ pub fn read(bytes: &[u8]) -> Result<Vec<Piece>, Vec<Slip>> {
         if slips.len() == before && piece.readings.is_empty() {
             let what = format!("nothing was measured of the piece `{}`", piece.label);
             slips.push(slip(line, what, "measure it, or take the line out"));
+        }
+        // A line that was pasted twice would hide a piece that is missing.
+        let twice = labels.insert(piece.label.clone(), line);
+        if let Some(before) = twice.filter(|_| slips.len() == before) {
+            let what = format!("the piece `{}` stands in line {before} too", piece.label);
+            slips.push(slip(
+                line,
+                what,
+                "take one of the lines out, or give the piece its own name",
+            ));
         }
         pieces.push(piece);
         Ok(())

@@ -141,7 +141,14 @@ fn off(seen: &Seen<'_>) -> String {
 fn where_it_lies(lies: &Lies<'_>) -> String {
     let mut said = Vec::new();
     if let Some(kept_in) = lies.kept_in {
-        said.push(format!("kept in {kept_in}"));
+        // `in the bell` and `on the hubs` say it themselves.
+        let says_it = ["in ", "on ", "with "]
+            .iter()
+            .any(|word| kept_in.starts_with(word));
+        said.push(format!(
+            "kept {}{kept_in}",
+            if says_it { "" } else { "in " }
+        ));
     }
     if let Some(job) = lies.plated_in {
         said.push(format!("came back with {job}"));

@@ -102,6 +102,12 @@ fn tapped(written: &str) -> anyhow::Result<Tapped> {
 
 /// What a class stands at this diameter.
 pub(super) fn strength(class: Class, geometry: &Geometry) -> anyhow::Result<Strength> {
+    if geometry.is_inch() && class.is_nut() {
+        return Err(refused(
+            format!("{class} is the class of a metric nut, and the thread is an inch one"),
+            format!("write the grade, as in `--class \"grade {class}\"`, or a metric thread"),
+        ));
+    }
     class.strength(geometry.diameter).ok_or_else(|| {
         refused(
             format!(

@@ -7,7 +7,8 @@ use super::{MAKER_FIRST, digits, loads, of_kind, refused, torques};
 use crate::reckon::class::Class;
 use crate::reckon::friction::Surface;
 use crate::reckon::measure::{
-    Band, Force, as_share, force_of, in_newton_metres, in_newtons, in_percent, ratio_of, share,
+    Band, Force, Torque, as_share, force_of, in_newton_metres, in_newtons, in_percent, ratio_of,
+    share,
 };
 use crate::reckon::tightening::{Turned, USUAL_SHARE};
 use crate::report::answer::{Answer, Fact, Line, Part};
@@ -93,6 +94,12 @@ impl TorqueArgs {
         match &self.torque {
             Some(written) => {
                 let (given, band) = super::torque("`--torque`", written)?;
+                if band.least <= Torque::default() {
+                    return Err(refused(
+                        format!("`{written}` turns nothing"),
+                        "write a torque of more than nothing, as in `--torque \"24 N·m\"`",
+                    ));
+                }
                 let loads_of = Band::new(
                     turned.loads(band.least, friction).least,
                     turned.loads(band.most, friction).most,

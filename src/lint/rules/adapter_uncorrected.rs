@@ -80,7 +80,7 @@ use crate::model::build::Wrench;
 use crate::model::common::Stage;
 use crate::present::hardware::{length, off, torque, torques};
 use crate::present::joints::{Hole, Joint};
-use crate::reckon::measure::{Torque, angle_of, degrees, in_mm, torque_of};
+use crate::reckon::measure::{Torque, in_mm, torque_of};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -105,7 +105,7 @@ fn judge<'a>(cx: &Context<'a>, joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fau
     let one = hole.tightening()?;
     let adapter = one.adapter.as_ref()?;
     let extension = length(adapter.extension.as_ref()?)?;
-    if in_mm(extension.most) < 0.5 || is_square(adapter) {
+    if in_mm(extension.most) < 0.5 || adapter.is_square() {
         return None;
     }
     let name = one.with.as_ref().map(|wrench| wrench.as_str());
@@ -182,16 +182,6 @@ fn judge<'a>(cx: &Context<'a>, joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fau
         level: Some(Level::Warning),
         see: see.into_iter().collect(),
     })
-}
-
-/// Whether an adapter stands square to the wrench: then nothing is to be corrected.
-pub(super) fn is_square(adapter: &Adapter) -> bool {
-    let angle = adapter
-        .angle
-        .as_ref()
-        .and_then(|angle| angle.quantity().ok());
-    let angle = angle.and_then(|angle| angle_of(&angle));
-    angle.is_some_and(|angle| (angle.least - degrees(90.0)).abs() < degrees(1.0))
 }
 
 /// The torque that a hole was to get in the end.

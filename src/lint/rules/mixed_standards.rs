@@ -125,6 +125,11 @@ fn all<'p, 'a>(joint: &'p Joint<'a>) -> Vec<Turned<'p, 'a>> {
         let Some(hardware) = judged else {
             continue;
         };
+        // Another thread than is meant there is a wrong bolt, and told as that.
+        let other = |meant: Thread| hardware.record.hole_thread().is_some_and(|is| !is.goes_with(&meant));
+        if hole.meant.and_then(|meant| meant.record.hole_thread()).is_some_and(other) {
+            continue;
+        }
         // Ten alike ones are compared once.
         if all.iter().any(|one| one.hardware.id == hardware.id) {
             continue;

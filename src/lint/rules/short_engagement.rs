@@ -129,6 +129,10 @@ fn in_hole<'a>(
     if reach.engaged >= enough - mm(SLACK) {
         return None;
     }
+    // One that runs on the bottom is told as too long: no longer one would help.
+    if reach.to_spare.is_some_and(|spare| spare < mm(0.0)) {
+        return None;
+    }
     let goes = if reach.beyond < mm(0.0) {
         format!("gets `{}`, which does not reach its thread", bolt.id)
     } else {

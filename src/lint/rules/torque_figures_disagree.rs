@@ -79,7 +79,6 @@
 use crate::finding::{Finding, Level};
 use crate::lint::faults::{At, Fault};
 use crate::lint::{Context, Rule};
-use crate::lint::rules::adapter_uncorrected::is_square;
 use crate::model::assembly::{StepsDone, Tightening};
 use crate::model::common::FittedAs;
 use crate::present::hardware::{off, slip, torque, torques};
@@ -284,7 +283,7 @@ fn set_otherwise<'a>(
         return None;
     }
     if let Some(adapter) = one.adapter.as_ref()
-        && !is_square(adapter)
+        && !adapter.is_square()
     {
         // What is set with an extension on is judged with what it should be corrected to.
         let corrected = adapter.corrected.as_ref().and_then(torque);

@@ -40,10 +40,10 @@
 //! ```
 //!
 //! ```text
-//! assemblies/all.yaml:5:23: warning: `engine/cover/c3` is tightened to 216 lb-ft, and `bolt-m8`, M8x1.25 of class 8.8, stands 21.2 kN: 39.2 N·m even where it rubs most; a twelfth of it would do, so inches may have been taken for feet [torque-implausible]
+//! assemblies/all.yaml:5:23: warning: `engine/cover/c3` is tightened to 216 lb-ft, and `bolt-m8`, M8x1.25 of class 8.8, stands 21.2 kN: 39.2 N·m even where it rubs most; a tenth or a twelfth of it would do, so a point may stand in the wrong place, or inches have been taken for feet [torque-implausible]
 //!     fasteners/all.yaml:1:47: the class of the bolt
 //!     to do: look the torque and the class up in the maker's manual; what was tightened so far is stretched, and wants a new bolt
-//! assemblies/all.yaml:9:16: error: `engine/cover/c1` was tightened to 216 lb-ft, and `bolt-m8`, M8x1.25 of class 8.8, stands 21.2 kN: 39.2 N·m even where it rubs most; a twelfth of it would do, so inches may have been taken for feet; the same at c2 [torque-implausible]
+//! assemblies/all.yaml:9:16: error: `engine/cover/c1` was tightened to 216 lb-ft, and `bolt-m8`, M8x1.25 of class 8.8, stands 21.2 kN: 39.2 N·m even where it rubs most; a tenth or a twelfth of it would do, so a point may stand in the wrong place, or inches have been taken for feet; the same at c2 [torque-implausible]
 //!     fasteners/all.yaml:1:47: the class of the bolt
 //!     to do: look the torque and the class up in the maker's manual; what was tightened so far is stretched, and wants a new bolt
 //! assemblies/all.yaml:13:23: warning: `engine/bracket/b1` is tightened to 34 lb-in, which loads `bolt-m10`, M10x1.25 of class 10.9, to 7 % of its proof load at the most; twelve times as much would be usual, so feet may have been taken for inches [torque-implausible]
@@ -218,12 +218,16 @@ fn too_much<'a>(
     (id, named): &(&'a str, String),
 ) -> Fault<'a> {
     let most = loaded.turned.torques(loaded.proof, loaded.friction);
-    let slip = if loaded.is_usual(figure / 12.0) {
-        "; a twelfth of it would do, so inches may have been taken for feet"
-    } else if loaded.is_usual(figure / 10.0) {
-        "; a tenth of it would do, so a point may stand in the wrong place, or kgf·cm have been taken for N·m"
-    } else {
-        ""
+    let (twelfth, tenth) = (figure / 12.0, figure / 10.0);
+    let slip = match (loaded.is_usual(twelfth), loaded.is_usual(tenth)) {
+        (true, true) => {
+            "; a tenth or a twelfth of it would do, so a point may stand in the wrong place, or inches have been taken for feet"
+        }
+        (true, false) => "; a twelfth of it would do, so inches may have been taken for feet",
+        (false, true) => {
+            "; a tenth of it would do, so a point may stand in the wrong place, or kgf·cm have been taken for N·m"
+        }
+        (false, false) => "",
     };
     let tightened = if matches!(at, At::Done(_)) {
         "was tightened"

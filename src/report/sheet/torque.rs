@@ -16,7 +16,9 @@ use jiff::civil::Date;
 use super::{NoSuch, Sheet, called, item, many, section, stamped};
 use crate::model::assembly::{self, Holds, RepairKind, StepsDone, Tightening};
 use crate::model::build::{Build, TorqueUnit, Wrench};
-use crate::model::common::{CheckResult, Critical, FittedAs, Name, Source, StepText, ThreadState};
+use crate::model::common::{
+    CheckResult, Critical, Day, FittedAs, Name, Person, Source, StepText, ThreadState,
+};
 use crate::near::{in_order, spoken};
 use crate::present::age::end;
 use crate::present::hardware::{calibration, used_part};
@@ -963,7 +965,16 @@ fn is_checked(one: &Tightening) -> bool {
         .checked
         .iter()
         .any(|look| look.found == Some(CheckResult::Bad));
-    (one.checked_by.is_some() || !one.checked.is_empty()) && !bad
+    // A look of one's own on the day is none (checker-did-it).
+    let by_another = |who: Option<&Person>| who.is_none() || who != one.by.as_ref();
+    let later = |day: Option<&Day>| day.is_some() && day != one.when.as_ref();
+    let looked = one
+        .checked_by
+        .as_ref()
+        .is_some_and(|who| by_another(Some(who)))
+        || (one.checked.iter())
+            .any(|look| by_another(look.by.as_ref()) || later(look.when.as_ref()));
+    looked && !bad
 }
 
 /// Who looked at it, when, and what came of it.
