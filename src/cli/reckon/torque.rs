@@ -177,7 +177,7 @@ impl TorqueArgs {
                 .band("torque", "nm", band.map(in_newton_metres)),
         );
         part.note(
-            "The low end is for the most slippery of such bolts: setting it never overloads one, and leaves the roughest looser.",
+            "The low end is for the most slippery friction of the band: set there, a bolt within the band gets no more than this load, and the roughest is left looser. A bolt that strays beyond the band can get more.",
         );
         if let Some(proof) = proof {
             let loosest = turned.loads(band.least, surface.friction()).least;
@@ -186,8 +186,8 @@ impl TorqueArgs {
                 digits(in_percent(loosest / proof), 2),
                 digits(in_percent(load / proof), 2)
             ));
-            if load > proof {
-                answer.caution("This is more than the proof load: the bolt stretches for good.");
+            if load >= proof {
+                answer.caution("This is the proof load or more: the bolt may stretch for good.");
             }
         }
         Ok(())
