@@ -345,7 +345,12 @@ fn stands(class: Class, strength: &Strength, geometry: &Geometry) -> Part {
             .number("proof_stress_mpa", in_megapascals(strength.proof)),
     );
     if nut {
-        part.note("It is tested on a hardened mandrel: the bolt is to break before it strips.");
+        part.note(match class {
+            Class::ThinNut(_) => {
+                "A thin nut strips before the bolt breaks: it is no full nut, and takes no full torque."
+            }
+            _ => "It is tested on a hardened mandrel: a bolt of its class is to break before it strips.",
+        });
     } else {
         let tensile = strength.tensile_load(geometry.stress_area);
         part.line(
@@ -479,9 +484,16 @@ fn engagement(
             .number("engagement_enough_mm", in_mm(enough)),
     );
     if let Some(engaged) = engaged {
-        let is = engaged >= enough;
+        // The rule of thumb alone knows neither the bolt nor the casting.
+        let reckoned = bolt.is_some() && tapped.shears_at().is_some();
+        let is = reckoned && engaged >= enough;
         let (word, beside) = if is {
-            ("yes", "the bolt breaks first")
+            ("yes", "by these figures the bolt breaks first")
+        } else if engaged >= thumb && !reckoned {
+            (
+                "not surely",
+                "it is by the rule of thumb; which gives way first is not reckoned",
+            )
         } else if engaged >= thumb {
             (
                 "not surely",
