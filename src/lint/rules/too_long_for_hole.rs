@@ -8,8 +8,9 @@
 //! washers. It is an error while it is only planned, because length, grip and depth
 //! contradict each other whatever happens; another bolt that only hangs in its hole
 //! by hand for mock-up does no harm, and is left to `wrong-hardware`. Where the
-//! hole is deep enough and its thread ends before, it is a warning. A figure with a
-//! range is held to the end that leaves no doubt.
+//! hole is deep enough and its thread ends before, it is a warning; not so below an
+//! insert, where the hole is wider than the bolt. A figure with a range is held to
+//! the end that leaves no doubt.
 //!
 //! Geometry; that a bolt wants a turn or two of room is common practice, no source.
 //! Measure with a wire and a rule before you trust a record, and follow the maker's
@@ -71,7 +72,7 @@
 //! ## Right
 //!
 //! The longer bolt has a thicker stack under its head. Another hangs in its hole by
-//! hand until the right one comes.
+//! hand until the right one comes. A third reaches through its insert.
 //!
 //! ```yaml fasteners/all.yaml
 //! bolt-m10-45: {form: bolt, thread: M10x1.5, length: 45 mm, class: "8.8"}
@@ -90,12 +91,14 @@
 //!         low: {calls-for: bolt-m10-35,
 //!           done: [{as: mock-up, when: 2026-02-20, fastener: bolt-m10-45,
 //!             note: hand tight}]}
+//!         rear: {calls-for: bolt-m10-35, repaired: {kind: coil insert,
+//!           thread: M10x1.5, depth: 15 mm}}
 //! ```
 
 use crate::finding::{Finding, Level};
 use crate::lint::faults::{At, Fault, long};
 use crate::lint::{Context, Rule};
-use crate::model::assembly::{StepsDone, Tightening};
+use crate::model::assembly::{RepairKind, StepsDone, Tightening};
 use crate::model::common::Stage;
 use crate::model::fastener::Form;
 use crate::present::joints::{Hardware, Hole, Joint};
@@ -157,6 +160,12 @@ fn judge<'a>(joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fault<'a>> {
             level: Some(Level::Error),
             see: see(hole, bolt, "depth", "how deep it is"),
         });
+    }
+    // Below an insert the hole is cut larger, and nothing binds there.
+    let repaired = hole.record.repaired.as_ref();
+    let insert = repaired.and_then(|repair| repair.kind);
+    if matches!(insert, Some(RepairKind::Coil | RepairKind::Bush)) {
+        return None;
     }
     let threaded = bore.threaded?;
     if threaded.most >= least.beyond - slack || most.beyond <= threaded.most {
