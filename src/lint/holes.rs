@@ -24,6 +24,9 @@ pub struct Alike<'p, 'a, F> {
     pub others: Vec<&'p Hole<'a>>,
 }
 
+/// How many faults of one joint, all unlike, another is compared with.
+const LATEST: usize = 64;
+
 /// Judges the holes of a joint. What is judged alike comes together, so a fault holds just
 /// what its message says; what may differ from hole to hole is left out of it.
 pub fn alike<'p, 'a, F: PartialEq>(
@@ -37,7 +40,8 @@ pub fn alike<'p, 'a, F: PartialEq>(
         let Some(fault) = judge(hole) else {
             continue;
         };
-        match all.iter_mut().find(|alike| alike.fault == fault) {
+        let mut latest = all.iter_mut().rev().take(LATEST);
+        match latest.find(|alike| alike.fault == fault) {
             Some(alike) => alike.others.push(hole),
             None => all.push(Alike {
                 joint,
