@@ -185,7 +185,7 @@ fn judge<'a>(cx: &Context<'a>, joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fau
 }
 
 /// Whether an adapter stands square to the wrench: then nothing is to be corrected.
-fn is_square(adapter: &Adapter) -> bool {
+pub(super) fn is_square(adapter: &Adapter) -> bool {
     let angle = adapter
         .angle
         .as_ref()

@@ -9,10 +9,12 @@
 //! in the wrong place (10), the figure of one unit with the other's name. Of 85
 //! printed pairs out of service manuals the worst differed by 5.5 per cent.
 //!
-//! A wrench that is set in another unit than the steps are printed in is held to
-//! them in the same way, but for a step that has been done for mock-up it is a
-//! warning. With an extension on it the corrected setting counts. Which of two
-//! figures is right the maker's manual must say; never take the one that suits.
+//! What a wrench was set to is held to the joint's last torque in the same way, in
+//! whatever unit. A range or tolerance of the step counts, and where a step takes
+//! the load off, any torque of the list will do. For mock-up it is a warning, and
+//! less than the last torque is as good. With an extension on it the corrected
+//! setting counts. Which of two figures is right the maker's manual must say; never
+//! take the one that suits.
 //!
 //! ## Wrong
 //!
@@ -31,6 +33,7 @@
 //!         c1: {done: [{as: final, when: 2026-02-20, set: 24 lb-ft}]}
 //!         c2: {done: [{as: final, when: 2026-02-20, set: 24 lb-ft}]}
 //!         c3: {done: [{as: mock-up, when: 2026-02-20, set: 212 lb-ft}]}
+//!         c4: {done: [{as: final, when: 2026-02-20, set: 34 N·m}]}
 //! ```
 //!
 //! ```text
@@ -44,6 +47,9 @@
 //!     assemblies/all.yaml:10:15: the step
 //!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew; if only the record is wrong, correct it
 //! assemblies/all.yaml:14:58: warning: `engine/cover/c3` was tightened with a wrench set to 212 lb-ft, and its last torque is 24 N·m, a factor of 12.0 off: probably feet for inches, a factor of 12 [torque-figures-disagree]
+//!     assemblies/all.yaml:10:15: the step
+//!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew; if only the record is wrong, correct it
+//! assemblies/all.yaml:15:56: error: `engine/cover/c4` was tightened with a wrench set to 34 N·m, and its last torque is 24 N·m, 41.7 % off [torque-figures-disagree]
 //!     assemblies/all.yaml:10:15: the step
 //!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew; if only the record is wrong, correct it
 //! ```
@@ -61,13 +67,22 @@
 //!     cover:
 //!       steps: [37–43 N·m]
 //!       holes: {c1: {done: [{as: final, when: 2026-02-20, set: 30 lb-ft}]}}
+//!     arm:
+//!       steps: [40 N·m, loosen, 20 N·m, turn 90 deg]
+//!       holes:
+//!         a1: {done: [{as: final, when: 2026-02-20, set: 40 N·m}]}
+//!         a2: {done: [{as: mock-up, when: 2026-02-20, set: 10 N·m}]}
+//!         a3: {done: [{as: final, when: 2026-02-20, set: 18 N·m,
+//!           adapter: {extension: 42 mm, corrected: 18 N·m}}]}
 //! ```
 
 use crate::finding::{Finding, Level};
 use crate::lint::faults::{At, Fault};
 use crate::lint::{Context, Rule};
-use crate::model::assembly::StepsDone;
-use crate::present::hardware::{length, off, slip, torque, torques};
+use crate::lint::rules::adapter_uncorrected::is_square;
+use crate::model::assembly::{StepsDone, Tightening};
+use crate::model::common::FittedAs;
+use crate::present::hardware::{off, slip, torque, torques};
 use crate::present::joints::{Hole, Joint};
 use crate::reckon::measure::{Ratio, as_share, torque_of};
 use crate::reckon::printed::{Printings, Slip, compare};
@@ -211,7 +226,38 @@ fn in_hole<'a>(hole: &Hole<'a>, slip: Ratio) -> Option<Fault<'a>> {
     })
 }
 
-/// A wrench that was set in another unit than the steps have, to none of their torques.
+/// The torques that a wrench may have been set to last.
+fn settings(joint: &Joint<'_>, one: &Tightening) -> Vec<Quantity> {
+    let record = joint.record;
+    let mut all = Vec::new();
+    for steps in [&record.steps, &record.steps_for_new] {
+        let eases = steps
+            .iter()
+            .any(|step| matches!(step.step(), Ok(Tighten::Loosen | Tighten::Back(_))));
+        let torques = torques(steps).map(|(_, torque)| torque);
+        // For mock-up any step will do; and where the load comes off in between, nobody
+        // knows which setting was written down.
+        if eases || one.as_ != Some(FittedAs::Final) {
+            all.extend(torques);
+        } else {
+            all.extend(torques.last());
+        }
+    }
+    // Steps that are not the joint's are told by steps-out-of-order.
+    let done = match &one.steps {
+        Some(StepsDone::Each(steps)) => steps.as_slice(),
+        Some(StepsDone::Count(count)) => {
+            let count = usize::try_from(*count).unwrap_or(usize::MAX);
+            joint.steps_of(one).get(..count).unwrap_or_default()
+        }
+        None => &[],
+    };
+    let done_last = torques(done).map(|(_, torque)| torque).last();
+    all.extend(done_last);
+    all
+}
+
+/// A wrench that was set to another torque than the last one.
 fn set_otherwise<'a>(
     cx: &Context<'a>,
     joint: &Joint<'a>,
@@ -222,22 +268,11 @@ fn set_otherwise<'a>(
     let written = one.set.as_ref()?;
     let set = written.quantity().ok()?;
     let torque_set = torque_of(&set)?;
-    let really = match &one.steps {
-        Some(StepsDone::Each(steps)) => steps.as_slice(),
-        _ => &[],
-    };
     let record = joint.record;
-    let all = record
-        .steps
-        .iter()
-        .chain(&record.steps_for_new)
-        .chain(really);
-    let all: Vec<_> = all.cloned().collect();
-    let steps: Vec<Quantity> = torques(&all).map(|(_, step)| step).collect();
-    // In one unit everybody sees it, and which steps were done is told elsewhere.
-    if steps.is_empty() || steps.iter().any(|step| step.unit() == set.unit()) {
-        return None;
-    }
+    let (number, last) = torques(joint.steps_of(one)).last()?;
+    let mut steps = settings(joint, one);
+    // At a look after heat the maker's least is enough.
+    steps.extend(record.least.as_ref().filter(|_| one.again == Some(true)).and_then(|least| least.quantity().ok()));
     let within = |step: &Quantity| {
         let Some(step) = torque_of(step) else {
             return true;
@@ -245,11 +280,11 @@ fn set_otherwise<'a>(
         let slip = as_share(slip);
         torque_set.most >= step.least * (1.0 - slip) && torque_set.least <= step.most * (1.0 + slip)
     };
-    if steps.iter().any(within) {
+    if steps.iter().any(|step| within(step) || step.also().iter().any(within)) {
         return None;
     }
     if let Some(adapter) = one.adapter.as_ref()
-        && adapter.extension.as_ref().and_then(length).is_some()
+        && !is_square(adapter)
     {
         // What is set with an extension on is judged with what it should be corrected to.
         let corrected = adapter.corrected.as_ref().and_then(torque);
@@ -258,11 +293,15 @@ fn set_otherwise<'a>(
             return None;
         }
     }
-    let last = steps.last()?;
-    let (apart, likely) = match compare(&set, last, slip)? {
+    let (apart, likely) = match compare(&set, &last, slip)? {
         Printings::Slip(apart, likely) => (apart, likely),
         _ => return None,
     };
+    // For mock-up less is as good.
+    let less = torque_of(&last).is_some_and(|last| torque_set.most < last.least);
+    if less && likely.is_none() && hole.tight != Some(FittedAs::Final) {
+        return None;
+    }
     let wrench = one.with.as_ref().map(|wrench| wrench.as_str());
     let known = wrench.filter(|wrench| {
         cx.folder
@@ -276,13 +315,9 @@ fn set_otherwise<'a>(
         || "a wrench".to_owned(),
         |name| format!("the wrench `{name}`"),
     );
-    let number = torques(&record.steps).last().map(|(number, _)| number);
-    let see = number.map(|number| {
-        (
-            At::Joint(vec!["steps".into(), number.into()]),
-            "the step".to_owned(),
-        )
-    });
+    let for_new = one.new == Some(true) && !record.steps_for_new.is_empty();
+    let list = if for_new { "steps-for-new" } else { "steps" };
+    let step = At::Joint(vec![list.into(), number.into()]);
     Some(Fault {
         at: At::Done(vec!["set".into()]),
         says: format!(
@@ -295,6 +330,6 @@ fn set_otherwise<'a>(
         remedy: "loosen it, look the torque up in the maker's manual, and tighten it anew; if only the record is wrong, correct it".to_owned(),
         claim: hole.claim,
         level: None,
-        see: see.into_iter().collect(),
+        see: vec![(step, "the step".to_owned())],
     })
 }
