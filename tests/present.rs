@@ -5,6 +5,7 @@
 use matchmark::folder::{Content, Folder, RawFile};
 use matchmark::model::common::Stage;
 use matchmark::present::{Present, View};
+use matchmark::reckon::measure::in_mm;
 
 const ENGINE: &str = "name: Example\ncylinders: 4\nbanks: 2\n";
 
@@ -404,4 +405,92 @@ pump:
         stays(parts, "a: {in: unknown, places: {one: {}}}\n"),
         ["1 of pump/P2 in a/one: planned bench"]
     );
+}
+
+/// Of each hole of the joint `engine/j`: how far its bolt reaches at most and how much of it
+/// is engaged, in tenths of a millimetre, and the thread of its hole.
+fn reaches(fasteners: &str, into: &str, holes: &str) -> Vec<(String, String)> {
+    let assemblies = format!(
+        "engine:\n  joints:\n    j:\n      grip: 10 mm\n      into: {into}\n      holes: {holes}\n"
+    );
+    let files = [
+        ("build.yaml", ENGINE),
+        ("fasteners/all.yaml", fasteners),
+        ("assemblies/all.yaml", &assemblies),
+    ];
+    let files = files.map(|(path, text)| RawFile {
+        path: path.to_owned(),
+        content: Content::Bytes(text.as_bytes().to_vec()),
+    });
+    let folder = Folder::read(files.to_vec()).unwrap();
+    let present = Present::of(&folder);
+    let joint = &present.joints[0];
+    let told = joint.holes.iter().map(|hole| {
+        let (bolt, _) = hole.judged().unwrap();
+        let reach = match hole.reach(joint, bolt.record) {
+            None => "none".to_owned(),
+            Some((least, most)) => format!(
+                "{}{:.1}/{:.1}",
+                if least.is_none() { "at most " } else { "" },
+                in_mm(most.beyond),
+                in_mm(most.engaged)
+            ),
+        };
+        let thread = hole.bore(joint).thread;
+        let thread = thread.map_or_else(|| "none".to_owned(), |thread| thread.text().to_owned());
+        (reach, thread)
+    });
+    told.collect()
+}
+
+const HARDWARE: &str = "
+bolt: {form: bolt, thread: M8x1.25, length: 30 mm}
+inch: {form: bolt, thread: 3/8-16UNC, length: 1 in}
+stud: {form: stud, thread: M8x1.25, set-in: 12 mm, length: 40 mm}
+nut: {form: nut, thread: M8x1.25}
+washer: {form: washer, thickness: 1.5 mm}
+vague: {form: washer}
+";
+
+#[test]
+fn how_far_hardware_reaches_is_the_length_less_the_stack() {
+    let holes = "{a: {calls-for: bolt}, b: {calls-for: bolt, washers: [washer]},
+        c: {calls-for: bolt, washers: [vague]}, d: {calls-for: bolt, grip: 12 mm},
+        e: {calls-for: stud}, f: {calls-for: bolt, then: nut}, g: {calls-for: inch}}";
+    let told = reaches(
+        HARDWARE,
+        "{depth: 25 mm, threaded: 16 mm, blind: true}",
+        holes,
+    );
+    let told: Vec<&str> = told.iter().map(|(reach, _)| reach.as_str()).collect();
+    let should = [
+        "20.0/16.0",
+        "18.5/16.0",
+        "at most 20.0/16.0",
+        "18.0/16.0",
+        "12.0/12.0",
+        "none",
+        "15.4/15.4",
+    ];
+    assert_eq!(told, should);
+}
+
+#[test]
+fn a_repaired_hole_has_the_thread_and_depth_of_its_repair() {
+    let holes =
+        "{a: {calls-for: bolt}, b: {calls-for: bolt, repaired: {kind: coil insert, depth: 12 mm}},
+        c: {calls-for: bolt, repaired: {kind: oversize thread}},
+        d: {calls-for: bolt, repaired: {kind: oversize thread, thread: M10x1.5, depth: 18 mm}}}";
+    let told = reaches(
+        HARDWARE,
+        "{thread: M8x1.25, depth: 25 mm, threaded: 16 mm, blind: true}",
+        holes,
+    );
+    let should = [
+        ("20.0/16.0", "M8x1.25"),
+        ("20.0/12.0", "M8x1.25"),
+        ("20.0/16.0", "none"),
+        ("20.0/18.0", "M10x1.5"),
+    ];
+    assert_eq!(told, should.map(|(a, b)| (a.to_owned(), b.to_owned())));
 }
