@@ -149,8 +149,25 @@ impl Measure {
 
     /// Whether a piece of this form can have it at all. What a record states it has, of
     /// course.
-    fn is_on(self, form: Option<Form>) -> bool {
+    fn is_on(self, form: Option<Form>, head: Option<Head>) -> bool {
         use Measure as M;
+        // What is turned from inside, or by nothing, has no flats to measure across.
+        let inside = matches!(
+            head,
+            Some(
+                Head::Socket
+                    | Head::LowSocket
+                    | Head::SixLobe
+                    | Head::Cross
+                    | Head::Slot
+                    | Head::Countersunk
+                    | Head::Dome
+                    | Head::Headless
+            )
+        );
+        if inside && self == M::AcrossFlats {
+            return false;
+        }
         let lacks: &[Self] = match form {
             Some(Form::Bolt | Form::Screw | Form::Banjo) => &[M::Thickness, M::Inside],
             Some(Form::Stud) => &[M::AcrossFlats, M::Thickness, M::Outside, M::Inside, M::Head],
@@ -423,13 +440,13 @@ impl<'a> Stated<'a> {
             Measure::Thread => Some(threads())
                 .filter(|all| !all.is_empty())
                 .map(Self::Threads),
-            Measure::Diameter if !measure.is_on(record.form) => None,
+            Measure::Diameter if !measure.is_on(record.form, record.head) => None,
             Measure::Diameter => record.thread.as_ref().and_then(|written| {
                 let thread = written.thread().ok()?;
                 Some(Self::Crests(written.as_str(), thread.diameter()))
             }),
         };
-        stated.unwrap_or_else(|| match measure.is_on(record.form) {
+        stated.unwrap_or_else(|| match measure.is_on(record.form, record.head) {
             true => Self::Nothing,
             false => Self::Never,
         })

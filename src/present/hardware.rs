@@ -201,7 +201,9 @@ impl<'a> Hole<'a> {
         let old = into
             .and_then(|into| into.thread.as_ref())
             .filter(|_| !larger);
-        let threaded = repaired.and_then(|repair| repair.depth.as_ref());
+        // Below what was only cleaned the old thread goes on.
+        let anew = repaired.filter(|repair| repair.kind != Some(RepairKind::Chased));
+        let threaded = anew.and_then(|repair| repair.depth.as_ref());
         let threaded = threaded.or(into.and_then(|into| into.threaded.as_ref()));
         Bore {
             thread: new.or(old).and_then(|thread| thread.thread().ok()),
@@ -359,12 +361,12 @@ impl Wrench {
     #[must_use]
     pub fn with(&self, adapter: &Adapter) -> Option<wrench::Adapter> {
         let angle = match &adapter.angle {
-            Some(angle) => measure::angle_of(&angle.quantity().ok()?)?.least,
+            Some(angle) => measure::angle_of(&angle.quantity().ok()?)?.middle(),
             None => measure::degrees(0.0),
         };
         Some(wrench::Adapter {
-            lever: length(self.length.as_ref()?)?.least,
-            extension: length(adapter.extension.as_ref()?)?.least,
+            lever: length(self.length.as_ref()?)?.middle(),
+            extension: length(adapter.extension.as_ref()?)?.middle(),
             angle,
         })
     }

@@ -156,7 +156,7 @@ const STAINLESS: &[(u8, f64)] = &[(50, 210.0), (70, 450.0), (80, 600.0), (100, 8
 /// The largest diameters, in millimetres, between which ISO 898-2 gives nuts one stress.
 const NUT_SIZES: [f64; 5] = [4.0, 7.0, 10.0, 16.0, 39.0];
 /// ISO 898-2 (1992): the stress in MPa, in a mandrel of the bolt's area, that a nut stands by
-/// class and diameter; of two styles the lesser.
+/// class and diameter; of class 12 that of the lesser of its two styles.
 const NUTS: &[(u8, [f64; 5])] = &[
     (5, [520.0, 580.0, 590.0, 610.0, 630.0]),
     (6, [600.0, 670.0, 680.0, 700.0, 720.0]),

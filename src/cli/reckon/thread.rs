@@ -108,6 +108,12 @@ pub(super) fn strength(class: Class, geometry: &Geometry) -> anyhow::Result<Stre
             format!("write the grade, as in `--class \"grade {class}\"`, or a metric thread"),
         ));
     }
+    if !geometry.is_inch() && matches!(class, Class::Grade(_)) {
+        return Err(refused(
+            format!("{class} is of inch bolts (SAE J429), and the thread is metric"),
+            "write the class that is stamped on the head, as in `--class 8.8`, or an inch thread",
+        ));
+    }
     class.strength(geometry.diameter).ok_or_else(|| {
         refused(
             format!(

@@ -122,7 +122,9 @@ impl TorqueArgs {
             surface.word(),
             surface.source()
         ));
-        if matches!(surface, Surface::Stainless) {
+        let greased = matches!(surface, Surface::Greased | Surface::AntiSeize);
+        let stainless = matches!(class, Some(Class::Stainless(..))) && !greased;
+        if stainless || surface == Surface::Stainless {
             answer
                 .caution("Stainless thread seizes as it is turned; grease it, and reckon greased.");
         }

@@ -108,7 +108,9 @@ use crate::lint::holes::{Alike, alike};
 use crate::lint::{Context, Rule};
 use crate::model::assembly::{StepsDone, Tightening};
 use crate::model::common::{FittedAs, StepText};
+use crate::present::hardware::slip;
 use crate::present::joints::{Hole, Joint};
+use crate::reckon::measure::as_share;
 use crate::reckon::quantity::Quantity;
 use crate::reckon::step::Step;
 use crate::reckon::unit::{Amount, Unit};
@@ -123,16 +125,11 @@ pub const RULE: Rule = Rule {
     file: "",
 };
 
-/// Within how many percent a torque is the printed one, unless the build sets another
-/// figure: what two printings of one torque differ by at most, as `torque-figures-disagree`
-/// has it too.
-const SLIP: u32 = 6;
-
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     let figures = cx.folder.model.build.figures.as_ref();
-    let slip = figures.and_then(|figures| figures.torque_slip).unwrap_or(SLIP);
+    let slip = as_share(slip(figures));
     for joint in &cx.present().joints {
-        for alike in alike(joint, |hole| fault(joint, hole, f64::from(slip) / 100.0)) {
+        for alike in alike(joint, |hole| fault(joint, hole, slip)) {
             findings.extend(finding(cx, &alike));
         }
     }

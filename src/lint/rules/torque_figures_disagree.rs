@@ -45,13 +45,13 @@
 //!     to do: look it up in the maker's manual and write both as they are printed there; where the book itself is wrong, write the figure that you use and a note
 //! assemblies/all.yaml:12:56: error: `engine/cover/c1` was tightened with a wrench set to 24 lb-ft, and its last torque is 24 N·m, 35.6 % off: probably the figure of one unit with the name of the other; the same at c2 [torque-figures-disagree]
 //!     assemblies/all.yaml:10:15: the step
-//!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew; if only the record is wrong, correct it
+//!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew with new hardware, as this may be stretched; if only the record is wrong, correct it
 //! assemblies/all.yaml:14:58: warning: `engine/cover/c3` was tightened with a wrench set to 212 lb-ft, and its last torque is 24 N·m, a factor of 12.0 off: probably feet for inches, a factor of 12 [torque-figures-disagree]
 //!     assemblies/all.yaml:10:15: the step
-//!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew; if only the record is wrong, correct it
+//!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew with new hardware, as this may be stretched; if only the record is wrong, correct it
 //! assemblies/all.yaml:15:56: error: `engine/cover/c4` was tightened with a wrench set to 34 N·m, and its last torque is 24 N·m, 41.7 % off [torque-figures-disagree]
 //!     assemblies/all.yaml:10:15: the step
-//!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew; if only the record is wrong, correct it
+//!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew with new hardware, as this may be stretched; if only the record is wrong, correct it
 //! ```
 //!
 //! ## Right
@@ -301,6 +301,7 @@ fn set_otherwise<'a>(
     if less && likely.is_none() && hole.tight != Some(FittedAs::Final) {
         return None;
     }
+    let too_much = torque_of(&last).is_some_and(|last| torque_set.least > last.most);
     let wrench = one.with.as_ref().map(|wrench| wrench.as_str());
     let known = wrench.filter(|wrench| {
         cx.folder
@@ -326,7 +327,10 @@ fn set_otherwise<'a>(
             times(apart),
             of(likely)
         ),
-        remedy: "loosen it, look the torque up in the maker's manual, and tighten it anew; if only the record is wrong, correct it".to_owned(),
+        remedy: format!(
+            "loosen it, look the torque up in the maker's manual, and tighten it anew{}; if only the record is wrong, correct it",
+            if too_much { " with new hardware, as this may be stretched" } else { "" }
+        ),
         claim: hole.claim,
         level: None,
         see: vec![(step, "the step".to_owned())],

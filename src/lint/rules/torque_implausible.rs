@@ -40,10 +40,10 @@
 //! ```
 //!
 //! ```text
-//! assemblies/all.yaml:5:23: warning: `engine/cover/c3` is tightened to 216 lb-ft, and `bolt-m8`, M8x1.25 of class 8.8, stands 21.2 kN: 39.2 N·m even where it rubs most; a tenth or a twelfth of it would do, so a point may stand in the wrong place, or inches have been taken for feet [torque-implausible]
+//! assemblies/all.yaml:5:23: error: `engine/cover/c1` is tightened to 216 lb-ft, and `bolt-m8`, M8x1.25 of class 8.8, stands 21.2 kN: 39.2 N·m even where it rubs most; a tenth or a twelfth of it would do, so a point may stand in the wrong place, or inches have been taken for feet; the same at c2 [torque-implausible]
 //!     fasteners/all.yaml:1:47: the class of the bolt
 //!     to do: look the torque and the class up in the maker's manual; what was tightened so far is stretched, and wants a new bolt
-//! assemblies/all.yaml:9:16: error: `engine/cover/c1` was tightened to 216 lb-ft, and `bolt-m8`, M8x1.25 of class 8.8, stands 21.2 kN: 39.2 N·m even where it rubs most; a tenth or a twelfth of it would do, so a point may stand in the wrong place, or inches have been taken for feet; the same at c2 [torque-implausible]
+//! assemblies/all.yaml:5:23: warning: `engine/cover/c3` is tightened to 216 lb-ft, and `bolt-m8`, M8x1.25 of class 8.8, stands 21.2 kN: 39.2 N·m even where it rubs most; a tenth or a twelfth of it would do, so a point may stand in the wrong place, or inches have been taken for feet [torque-implausible]
 //!     fasteners/all.yaml:1:47: the class of the bolt
 //!     to do: look the torque and the class up in the maker's manual; what was tightened so far is stretched, and wants a new bolt
 //! assemblies/all.yaml:13:23: warning: `engine/bracket/b1` is tightened to 34 lb-in, which loads `bolt-m10`, M10x1.25 of class 10.9, to 7 % of its proof load at the most; twelve times as much would be usual, so feet may have been taken for inches [torque-implausible]
@@ -164,9 +164,9 @@ fn judge<'a>(
     };
     let names = (bolt.id, format!("{} of class {class}", thread.text()));
     if record.stretch != Some(true) {
-        // What the wrench was really set to comes before what was printed.
+        // Where a torque is printed, what was set is held to it by torque-figures-disagree.
         let set = one
-            .filter(|one| one.adapter.is_none())
+            .filter(|one| one.adapter.is_none() && !printed_torques(joint))
             .and_then(|one| one.set.as_ref());
         let set = set.and_then(|set| {
             Some((
@@ -207,6 +207,14 @@ fn judge<'a>(
         number,
         &names,
     ))
+}
+
+/// Whether any torque is printed for a joint.
+fn printed_torques(joint: &Joint<'_>) -> bool {
+    let record = joint.record;
+    [&record.steps, &record.steps_for_new]
+        .into_iter()
+        .any(|steps| greatest(steps).is_some())
 }
 
 fn too_much<'a>(
