@@ -296,6 +296,13 @@ fn set_otherwise<'a>(
         Printings::Slip(apart, likely) => (apart, likely),
         _ => return None,
     };
+    // The figure of the other printing, on a wrench that is marked in the unit of the first.
+    let likely = likely.or_else(|| {
+        let figure = |of: &Quantity| of.nominal().in_unit(of.unit());
+        let mut others = last.also().iter().filter(|other| other.unit() != set.unit());
+        let same = others.any(|other| figure(other) == figure(&set));
+        same.then_some(Slip::Swapped)
+    });
     // For mock-up less is as good.
     let less = torque_of(&last).is_some_and(|last| torque_set.most < last.least);
     if less && likely.is_none() && hole.tight != Some(FittedAs::Final) {
