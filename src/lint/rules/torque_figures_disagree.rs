@@ -233,13 +233,13 @@ fn settings(joint: &Joint<'_>, one: &Tightening) -> Vec<Quantity> {
         let eases = steps
             .iter()
             .any(|step| matches!(step.step(), Ok(Tighten::Loosen | Tighten::Back(_))));
-        let torques = torques(steps).map(|(_, torque)| torque);
+        let mut torques = torques(steps).map(|(_, torque)| torque);
         // For mock-up any step will do; and where the load comes off in between, nobody
         // knows which setting was written down.
         if eases || one.as_ != Some(FittedAs::Final) {
             all.extend(torques);
         } else {
-            all.extend(torques.last());
+            all.extend(torques.next_back());
         }
     }
     // Steps that are not the joint's are told by steps-out-of-order.
@@ -251,7 +251,7 @@ fn settings(joint: &Joint<'_>, one: &Tightening) -> Vec<Quantity> {
         }
         None => &[],
     };
-    let done_last = torques(done).map(|(_, torque)| torque).last();
+    let done_last = torques(done).map(|(_, torque)| torque).next_back();
     all.extend(done_last);
     all
 }
