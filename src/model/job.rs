@@ -238,7 +238,7 @@ pub struct Line {
     pub price: Option<Money>,
     /// How many went out, once they have gone.
     pub out: Option<u32>,
-    /// How many came back.
+    /// How many came back fit for use.
     pub back: Option<u32>,
     /// How many were lost.
     pub lost: Option<u32>,
