@@ -766,6 +766,10 @@ fn a_bad_sheet_is_told_by_line_and_column() {
             "line 1: no column says what was measured",
         ),
         (
+            "piece,length mm\n1,20\n2,30\n1,20\n",
+            "line 4: the piece `1` stands in line 2 too",
+        ),
+        (
             "length mm,length in\n1,2\n",
             "line 1: the column `length` stands there twice",
         ),

@@ -678,6 +678,27 @@ fn a_joint_of_many_steps_has_a_box_for_each() {
     );
 }
 
+/// A look of one's own on the day of the work is no second look, and its box stays empty.
+#[test]
+fn the_second_look_is_somebody_elses_or_another_days() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("build.yaml"), "name: Wren\n").unwrap();
+    std::fs::create_dir(folder.path().join("assemblies")).unwrap();
+    for (look, boxes) in [
+        ("checked-by: builder", 1),
+        ("checked-by: helper", 2),
+        ("checked: [{by: builder, when: 2026-03-02}]", 2),
+        ("checked: [{by: helper, found: bad}]", 1),
+    ] {
+        let joint = format!(
+            "arm: {{joints: {{end: {{critical: steering, steps: [40 N·m], holes: {{a: {{done: [{{as: final, when: 2026-03-01, steps: 1, by: builder, {look}}}]}}}}}}}}}}\n"
+        );
+        std::fs::write(folder.path().join("assemblies/all.yaml"), joint).unwrap();
+        let text = shown(folder.path(), &["torque"]);
+        assert_eq!(text.matches("[x]").count(), boxes, "{look}: {text}");
+    }
+}
+
 /// A field that is wrong takes nothing else of its record away.
 #[test]
 fn a_wrong_field_leaves_the_rest_of_its_joint() {
