@@ -232,7 +232,7 @@ fn in_inch(length: Length) -> String {
 }
 
 /// What is said wherever a torque is told.
-const MAKER_FIRST: &str = "The maker's figure comes first. This is an aid where none is printed; on brakes, steering, suspension and restraints ask who may say.";
+const MAKER_FIRST: &str = "The maker's figure comes first. This is an aid where none is printed; on brakes, steering, suspension, restraints and fuel ask who may say.";
 
 #[cfg(test)]
 mod tests {
