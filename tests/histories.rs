@@ -488,6 +488,44 @@ fn merges_clean_solved_and_evil() {
     past.judge_trail("fasteners/m6", &[]);
 }
 
+/// A list that holds the same in another order is another list: in a commit, and in a merge
+/// whose sides did not order it so.
+#[test]
+fn lists_put_in_another_order() {
+    let mut past = begun("", "");
+    let holds = |past: &Past, have: u32, why: &str| {
+        let decision =
+            format!("paint:\n  question: which paint\n  note: {have}\n  tags: [{why}]\n");
+        past.writes("decisions/all.yaml", &decision);
+    };
+    for (number, why) in ["a, b, c", "b, a, c", "b, a, b", "b, a"].iter().enumerate() {
+        holds(&past, 1, why);
+        past.commits(&format!("order {number}"));
+    }
+    past.types("git switch -q -c side");
+    holds(&past, 2, "b, a, d");
+    past.commits("on the side");
+    past.types("git switch -q main");
+    holds(&past, 1, "b, a, e");
+    past.commits("on main");
+    past.types("git merge -q side > /dev/null 2>&1 || true");
+    holds(&past, 2, "b, a, e, d");
+    past.commits("both");
+    // What either side put in is told where it was put in.
+    let told = |past: &Past| past.lives("decisions/paint", &[]).1;
+    assert_eq!(told(&past).len(), 6);
+    past.types("git switch -q -c other");
+    past.writes("notes.txt", "beside it\n");
+    past.commits("beside");
+    past.types("git switch -q main && git merge -q --no-ff --no-commit other > /dev/null 2>&1");
+    holds(&past, 2, "d, e, a, b");
+    past.commits("turned round by the merge");
+    past.judge_all_changes(&mut Dice(8));
+    let told = told(&past);
+    assert_eq!(told.len(), 7);
+    assert!(told.contains(&past.log()[0].0));
+}
+
 #[test]
 fn rebased_picked_and_put_back() {
     let mut past = begun("", "");

@@ -514,7 +514,10 @@ fn settled(parents: &[Option<&Value>], is: Option<&Value>) -> Option<Value> {
         return is.cloned();
     }
     let known: Vec<&Value> = parents.iter().copied().flatten().collect();
-    let first = known.first()?;
+    let (first, rest) = known.split_first()?;
+    if rest.is_empty() {
+        return Some((*first).clone());
+    }
     match is {
         Some(Value::Object(map)) if known.iter().all(|one| one.is_object()) => {
             let mut settled_map = Map::new();
@@ -529,6 +532,10 @@ fn settled(parents: &[Option<&Value>], is: Option<&Value>) -> Option<Value> {
         }
         Some(Value::Array(items)) if known.iter().all(|one| one.is_array()) => {
             let lists: Vec<&Vec<Value>> = known.iter().filter_map(|one| one.as_array()).collect();
+            // The order that none of them had is the merge's own.
+            if !lists.iter().any(|list| in_the_order_of(list, items)) {
+                return Some((*first).clone());
+            }
             let mut list: Vec<Value> = items
                 .iter()
                 .filter(|item| lists.iter().any(|list| list.contains(item)))
@@ -544,6 +551,12 @@ fn settled(parents: &[Option<&Value>], is: Option<&Value>) -> Option<Value> {
         }
         _ => Some((*first).clone()),
     }
+}
+
+/// Whether what both lists hold stands in both in the same order, as many times.
+fn in_the_order_of(list: &[Value], items: &[Value]) -> bool {
+    let of_list = list.iter().filter(|one| items.contains(one));
+    of_list.eq(items.iter().filter(|one| list.contains(one)))
 }
 
 /// A record with nothing in it that differs but one thing with a name: before, after.
