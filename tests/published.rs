@@ -22,7 +22,7 @@ use matchmark::reckon::quantity::Quantity;
 use matchmark::reckon::repair;
 use matchmark::reckon::stripping::{Pair, Tapped, engagement_of_equals};
 use matchmark::reckon::thread::Thread;
-use matchmark::reckon::tightening::{Turned, USUAL_SHARE};
+use matchmark::reckon::tightening::{Turned, usual_share};
 use matchmark::reckon::unit::{HardnessScale, Unit};
 use matchmark::reckon::vin;
 
@@ -506,7 +506,7 @@ fn torques() -> Vec<Check> {
         .unwrap()
         .strength(bolt.diameter)
         .unwrap();
-    let preload = grade.proof_load(bolt.stress_area) * USUAL_SHARE;
+    let preload = grade.proof_load(bolt.stress_area) * usual_share();
     checks.push(Check::by(
         "mobiletechengineering: 3/8-16 grade 5, 75 % of proof",
         "3/8-16 grade 5 preload lbf",
@@ -519,7 +519,7 @@ fn torques() -> Vec<Check> {
         .unwrap()
         .strength(bolt.diameter)
         .unwrap();
-    let preload = class.proof_load(bolt.stress_area) * USUAL_SHARE;
+    let preload = class.proof_load(bolt.stress_area) * usual_share();
     checks.push(Check::by(
         "75 % of ISO 898-1's 33.7 kN",
         "M10 8.8 preload N",

@@ -407,6 +407,10 @@ mod tests {
             covers(&[&["wrench", "4.9 N·m"], &range[..]].concat()),
             Some(false)
         );
+        assert_eq!(
+            covers(&[&["wrench", "20–30 N·m"], &range[..]].concat()),
+            Some(false)
+        );
         // With a long extension less is set.
         let long = ["--lever", "300mm", "--extension", "60mm"];
         let words = [&["wrench", "28 N·m"], &range[..], &long[..]].concat();

@@ -15,9 +15,7 @@ use crate::model::fastener::{Fastener, Finish, Form};
 use crate::model::part::Material;
 use crate::reckon::class::Class;
 use crate::reckon::friction::Surface;
-use crate::reckon::measure::{
-    self, Band, Ratio, as_share, length_of, mm, percent, share, torque_of,
-};
+use crate::reckon::measure::{self, Band, Ratio, length_of, mm, percent, share, torque_of};
 use crate::reckon::plating::{self, Risk};
 use crate::reckon::quantity::Quantity;
 use crate::reckon::step::Step;
@@ -374,8 +372,8 @@ impl Wrench {
 
 /// How far one figure lies from another, as a share of that.
 #[must_use]
-pub fn off(one: measure::Torque, other: measure::Torque) -> f64 {
-    as_share((one - other) / other).abs()
+pub fn off(one: measure::Torque, other: measure::Torque) -> measure::Ratio {
+    ((one - other) / other).abs()
 }
 
 /// How much electroplating endangers hardware, and by what that is known, in words that follow

@@ -14,11 +14,14 @@
 use std::f64::consts::PI;
 
 use super::geometry::Geometry;
-use super::measure::{Band, Force, Length, Ratio, Torque, as_share, force_at, moment};
+use super::measure::{Band, Force, Length, Ratio, Torque, as_share, force_at, moment, share};
 
 /// The share of its proof load that a bolt is tightened to where nothing else is printed
 /// (common practice, no source).
-pub const USUAL_SHARE: f64 = 0.75;
+#[must_use]
+pub fn usual_share() -> Ratio {
+    share(0.75)
+}
 
 /// A thread that is tightened, and what it turns on.
 #[derive(Debug, Clone, Copy, PartialEq)]

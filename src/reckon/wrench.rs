@@ -40,6 +40,8 @@ pub struct Wrench {
 pub enum Covers {
     /// It covers it.
     Fully,
+    /// It covers a part of what the torque may be.
+    Partly,
     /// The torque is too small for it.
     TooSmall,
     /// The torque is too large for it.
@@ -56,18 +58,22 @@ impl Wrench {
         Band::new(least.max(self.marked.least), most.min(self.marked.most))
     }
 
-    /// Whether it covers a torque. A figure at the very end of its range is covered.
+    /// Whether it covers a torque, or what that may be. A figure at the very end of its range
+    /// is covered.
     #[must_use]
-    pub fn covers(&self, torque: Torque, part: Band<Ratio>) -> Covers {
+    pub fn covers(&self, torque: Band<Torque>, part: Band<Ratio>) -> Covers {
         let used = self.used_for(part);
         // A torque that was printed in another unit may be off in the seventh digit.
         let slack = 1e-6;
-        if torque < used.least * (1.0 - slack) {
+        let used = Band::new(used.least * (1.0 - slack), used.most * (1.0 + slack));
+        if torque.most < used.least {
             Covers::TooSmall
-        } else if torque > used.most * (1.0 + slack) {
+        } else if torque.least > used.most {
             Covers::TooLarge
-        } else {
+        } else if torque.least >= used.least && torque.most <= used.most {
             Covers::Fully
+        } else {
+            Covers::Partly
         }
     }
 }

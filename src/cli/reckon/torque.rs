@@ -8,9 +8,8 @@ use crate::reckon::class::Class;
 use crate::reckon::friction::Surface;
 use crate::reckon::measure::{
     Band, Force, Torque, as_share, force_of, in_newton_metres, in_newtons, in_percent, ratio_of,
-    share,
 };
-use crate::reckon::tightening::{Turned, USUAL_SHARE};
+use crate::reckon::tightening::{Turned, usual_share};
 use crate::report::answer::{Answer, Fact, Line, Part};
 
 /// What a band does not say.
@@ -161,7 +160,7 @@ impl TorqueArgs {
                     }
                     None => {
                         answer.source("75 % of the proof load: common practice, no source");
-                        share(USUAL_SHARE)
+                        usual_share()
                     }
                 };
                 let per_cent = digits(in_percent(wanted), 3);

@@ -276,34 +276,19 @@ impl WrenchArgs {
                 rows.push(row);
                 continue;
             };
-            let (low, high) = (
-                one.wrench.covers(wanted.least, part_of),
-                one.wrench.covers(wanted.most, part_of),
-            );
-            let (word, why) = match (low, high) {
-                (Covers::Fully, Covers::Fully) => {
-                    ("yes", format!("used for {}", torques(used, "N·m")))
+            let covers = one.wrench.covers(wanted, part_of);
+            let set = |to| format!("set {}", torques(to, "N·m"));
+            let (figure, why) = match covers {
+                Covers::Fully => (set(wanted), ""),
+                Covers::Partly => {
+                    let (least, most) = (wanted.least.max(used.least), wanted.most.min(used.most));
+                    (set(Band::new(least, most)), "no more of the range: it is ")
                 }
-                (Covers::TooSmall, _) => (
-                    "no",
-                    format!(
-                        "too small a torque: it is used for {}",
-                        torques(used, "N·m")
-                    ),
-                ),
-                _ => (
-                    "no",
-                    format!(
-                        "too great a torque: it is used for {}",
-                        torques(used, "N·m")
-                    ),
-                ),
+                Covers::TooSmall => ("no".to_owned(), "too small a torque: it is "),
+                Covers::TooLarge => ("no".to_owned(), "too great a torque: it is "),
             };
-            let figure = match word {
-                "yes" => format!("set {}", torques(wanted, "N·m")),
-                _ => word.to_owned(),
-            };
-            row.push(("covers".to_owned(), Fact::Flag(word == "yes")));
+            let why = format!("{why}used for {}", torques(used, "N·m"));
+            row.push(("covers".to_owned(), Fact::Flag(covers == Covers::Fully)));
             row.push((
                 "setting_nm".to_owned(),
                 Fact::Number(in_newton_metres(wanted.middle())),

@@ -80,7 +80,7 @@ use crate::model::build::Wrench;
 use crate::model::common::Stage;
 use crate::present::hardware::{length, off, torque, torques};
 use crate::present::joints::{Hole, Joint};
-use crate::reckon::measure::{Torque, in_mm, torque_of};
+use crate::reckon::measure::{Torque, in_mm, torque_of, share};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -122,7 +122,7 @@ fn judge<'a>(cx: &Context<'a>, joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fau
         .flat_map(|with| wanted.iter().filter_map(|wanted| with.setting(*wanted)))
         .collect();
     let used = corrected.map(|corrected| corrected.least);
-    let near = |used: Torque, setting: Torque| off(used, setting) <= NEAR;
+    let near = |used: Torque, setting: Torque| off(used, setting) <= share(NEAR);
     let (says, remedy) = match (used, settings.first()) {
         (Some(used), Some(setting)) => {
             if settings.iter().any(|setting| near(used, *setting)) {

@@ -287,7 +287,7 @@ fn set_otherwise<'a>(
     {
         // What is set with an extension on is judged with what it should be corrected to.
         let corrected = adapter.corrected.as_ref().and_then(torque);
-        let same = |torque| off(torque_set.least, torque) <= as_share(slip);
+        let same = |torque| off(torque_set.least, torque) <= slip;
         if corrected.is_none_or(|corrected| same(corrected.least)) {
             return None;
         }

@@ -7,9 +7,10 @@
 //! for the click. `wrench-low` and `wrench-high` under `figures` in `build.yaml`
 //! set other ends. With an extension on it, what the wrench is set to counts.
 //!
-//! A joint of which nothing is tight yet is told once, if none of the wrenches in
-//! `build.yaml` covers its torque. Where the maker of the wrench prints another
-//! range, his word comes first: write it as `from` and `to`.
+//! Of a torque with a range, a wrench is good that covers some of it. A joint of
+//! which nothing is tight yet is told once, if none of the wrenches in `build.yaml`
+//! covers its torque, or that of its steps for new ones. Where the maker of the
+//! wrench prints another range, his word comes first: write it as `from` and `to`.
 //!
 //! ## Wrong
 //!
@@ -31,6 +32,7 @@
 //!         c2: {done: [{as: final, when: 2026-02-20, with: large, set: 24 N·m}]}
 //!         c3: {done: [{as: mock-up, when: 2026-02-20, with: large}]}
 //!     sump: {steps: [35 lb-in], holes: {s1: {}}}
+//!     head: {steps: [40 N·m], steps-for-new: [30 N·m, 220 N·m], holes: {h1: {}}}
 //! ```
 //!
 //! ```text
@@ -41,6 +43,8 @@
 //!     build.yaml:4:29: the wrench
 //!     to do: tighten it again with a wrench that covers it, and write that down
 //! assemblies/all.yaml:10:20: warning: `engine/sump` is tightened to 35 lb-in, and no wrench here is good for that: `large` 40 N·m to 200 N·m, `small` 5 N·m to 25 N·m [wrench-out-of-range]
+//!     to do: borrow or buy one whose range it lies well inside, and write it under `wrenches` in build.yaml
+//! assemblies/all.yaml:11:53: warning: `engine/head` is tightened to 220 N·m, and no wrench here is good for that: `large` 40 N·m to 200 N·m, `small` 5 N·m to 25 N·m [wrench-out-of-range]
 //!     to do: borrow or buy one whose range it lies well inside, and write it under `wrenches` in build.yaml
 //! ```
 //!
@@ -60,6 +64,7 @@
 //!       holes: {c1: {done: [{as: final, when: 2026-02-20, with: small,
 //!         set: 18 lb-ft}]}}
 //!     head: {steps: [30 N·m, 46 N·m, turn 90 deg], holes: {h1: {}}}
+//!     hub: {steps: [180–220 N·m], holes: {h1: {}}}
 //! ```
 
 use crate::finding::{Finding, Level};
@@ -128,19 +133,6 @@ fn given<'a>(
     ))
 }
 
-/// Why a wrench does not cover what is wanted of it, if no part of that is covered.
-fn misses(
-    wrench: &Wrench,
-    wanted: Band<Torque>,
-    part: Band<crate::reckon::measure::Ratio>,
-) -> Option<Covers> {
-    let (least, most) = (
-        wrench.covers(wanted.least, part),
-        wrench.covers(wanted.most, part),
-    );
-    (least == most && least != Covers::Fully).then_some(least)
-}
-
 fn used<'a>(cx: &Context<'a>, joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fault<'a>> {
     let one = hole.tightening()?;
     let name = one.with.as_ref()?.as_str();
@@ -152,13 +144,12 @@ fn used<'a>(cx: &Context<'a>, joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Faul
     let wrench = record.marked()?;
     let part = used_part(build.figures.as_ref());
     let (wanted, written, at) = given(joint, one)?;
-    let why = misses(&wrench, wanted, part)?;
-    let range = wrench.used_for(part);
-    let how = if why == Covers::TooSmall {
-        "below"
-    } else {
-        "above"
+    let how = match wrench.covers(wanted, part) {
+        Covers::Fully | Covers::Partly => return None,
+        Covers::TooSmall => "below",
+        Covers::TooLarge => "above",
     };
+    let range = wrench.used_for(part);
     Some(Fault {
         at,
         says: format!(
@@ -180,14 +171,21 @@ fn nothing_covers(cx: &Context<'_>, joint: &Joint<'_>) -> Option<Finding> {
     // One of which the range is not written may be it.
     let wrenches = wrenches.filter(|all| !all.is_empty())?;
     let part = used_part(build.figures.as_ref());
-    let (number, step) = greatest(&joint.record.steps)?;
-    let wanted = torque_of(&step)?;
-    if wrenches
-        .iter()
-        .any(|wrench| misses(wrench, wanted, part).is_none())
-    {
-        return None;
-    }
+    let lists = [
+        ("steps", &joint.record.steps),
+        ("steps-for-new", &joint.record.steps_for_new),
+    ];
+    let mut greatest_of = lists.into_iter().filter_map(|(field, steps)| {
+        let (number, step) = greatest(steps)?;
+        Some((field, number, torque_of(&step)?, step))
+    });
+    let (field, number, _, step) = greatest_of.find(|(_, _, wanted, _)| {
+        let good = |wrench: &Wrench| {
+            let covers = wrench.covers(*wanted, part);
+            matches!(covers, Covers::Fully | Covers::Partly)
+        };
+        !wrenches.iter().any(good)
+    })?;
     let good = wrenches.iter().map(|wrench| wrench.used_for(part));
     let names = build.wrenches.keys().zip(good);
     let ranges: Vec<String> = names
@@ -207,7 +205,7 @@ fn nothing_covers(cx: &Context<'_>, joint: &Joint<'_>) -> Option<Finding> {
         ranges.join(", ")
     );
     let finding = cx.finding_in(
-        cx.in_joint_at(joint, &["steps".into(), number.into()]),
+        cx.in_joint_at(joint, &[field.into(), number.into()]),
         message,
         "borrow or buy one whose range it lies well inside, and write it under `wrenches` in build.yaml",
     )?;

@@ -186,21 +186,26 @@ fn doubts(build: &Build, wrench: &Wrench, as_of: Date) -> Vec<String> {
     doubts
 }
 
-/// The owned wrenches that cover a torque in the part of their range that is used, the finest
-/// first.
+/// The owned wrenches that cover a torque in the part of their range that is used: those that
+/// cover all that it may be before those that cover some of it, the finest first.
 fn covering<'a>(build: &'a Build, torque: &Quantity) -> Vec<(&'a str, &'a Wrench)> {
     let part = used_part(build.figures.as_ref());
     let Some(aim) = torque_of(torque) else {
         return Vec::new();
     };
-    let aim = aim.middle();
     let covers = |(name, wrench): (&'a Name, &'a Wrench)| {
         let marked = wrench.marked()?;
-        let covers = marked.covers(aim, part) == Covers::Fully;
-        covers.then_some((marked.marked.most, (name.as_str(), wrench)))
+        let in_part = match marked.covers(aim, part) {
+            Covers::Fully => false,
+            Covers::Partly => true,
+            Covers::TooSmall | Covers::TooLarge => return None,
+        };
+        Some(((in_part, marked.marked.most), (name.as_str(), wrench)))
     };
     let mut found: Vec<_> = build.wrenches.iter().filter_map(covers).collect();
-    found.sort_by(|a, b| a.0.value.total_cmp(&b.0.value));
+    found.sort_by(|((a_part, a), _), ((b_part, b), _)| {
+        a_part.cmp(b_part).then(a.value.total_cmp(&b.value))
+    });
     found.into_iter().map(|(_, wrench)| wrench).collect()
 }
 
