@@ -98,13 +98,6 @@ impl Adapter {
         Some(torque * as_share(share))
     }
 
-    /// What comes to the bolt of a setting.
-    #[must_use]
-    pub fn at_the_bolt(&self, setting: Torque) -> Option<Torque> {
-        let share = self.share()?;
-        Some(setting / as_share(share))
-    }
-
     fn share(&self) -> Option<Ratio> {
         let reach = self.lever + self.extension * self.angle.cos();
         // Half the lever is twice the torque: past that it is another tool's job.
