@@ -126,10 +126,25 @@ fn of_kind<T: Copy>(
     Ok((quantity, band))
 }
 
-/// A length as it was typed: one figure, or the middle of what is allowed.
+/// What was typed where one figure is asked for.
+fn one_figure<T: Copy + PartialEq>(
+    option: &str,
+    written: &str,
+    band: Band<T>,
+) -> anyhow::Result<T> {
+    if band.least == band.most {
+        return Ok(band.least);
+    }
+    Err(refused(
+        format!("`{written}` is a range, and {option} takes one figure"),
+        "ask for each end by itself",
+    ))
+}
+
+/// A length as it was typed.
 fn length(option: &str, written: &str, example: &str) -> anyhow::Result<Length> {
     let (_, band) = of_kind(option, written, example, "a length", measure::length_of)?;
-    Ok(band.middle())
+    one_figure(option, written, band)
 }
 
 /// A torque as it was typed.

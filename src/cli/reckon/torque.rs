@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::thread::{standard, strength};
-use super::{MAKER_FIRST, digits, loads, of_kind, refused, torques};
+use super::{MAKER_FIRST, digits, loads, of_kind, one_figure, refused, torques};
 use crate::reckon::class::Class;
 use crate::reckon::friction::Surface;
 use crate::reckon::measure::{
@@ -150,13 +150,16 @@ impl TorqueArgs {
         let (load, from) = match (&self.load, proof) {
             (Some(written), _) => {
                 let (_, band) = of_kind("`--load`", written, "20 kN", "a force", force_of)?;
-                (band.middle(), "as asked".to_owned())
+                (
+                    one_figure("`--load`", written, band)?,
+                    "as asked".to_owned(),
+                )
             }
             (None, Some(proof)) => {
                 let wanted = match &self.share {
                     Some(written) => {
                         let (_, band) = of_kind("`--share`", written, "65%", "a share", ratio_of)?;
-                        band.middle()
+                        one_figure("`--share`", written, band)?
                     }
                     None => {
                         answer.source("75 % of the proof load: common practice, no source");

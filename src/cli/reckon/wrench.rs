@@ -153,7 +153,7 @@ impl WrenchArgs {
                         "write `--angle` as in `90deg`",
                     )
                 })?;
-                band.middle()
+                super::one_figure("`--angle`", written, band)?
             }
             None => degrees(0.0),
         };
