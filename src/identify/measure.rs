@@ -205,6 +205,14 @@ pub struct Reading {
     pub taken: Taken,
 }
 
+impl Reading {
+    /// Whether a vernier would tell more.
+    pub(super) fn is_coarse(&self, tolerances: &Tolerances) -> bool {
+        let of = |reading| tolerances.of(self.measure, reading);
+        matches!(&self.taken, Taken::Figure(figure, _) if of(Some(figure)) > of(None))
+    }
+}
+
 /// What came of measuring.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Taken {

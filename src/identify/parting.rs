@@ -9,23 +9,30 @@ use crate::reckon::measure::mm;
 pub struct Parting<'a> {
     /// What to measure.
     pub measure: Measure,
+    /// Whether it was measured already, only not as finely as a vernier does.
+    pub again: bool,
     /// What each states, by id; none where one does not.
     pub says: Vec<(&'a str, Option<String>)>,
     /// Whether it parts each from every other.
     pub all: bool,
 }
 
-/// The measure that was not taken yet and parts most of them; of equals the one that is taken
-/// most easily. None where nothing that is written parts any two.
+/// The measure that parts most of them; of equals one that was not taken yet before one that
+/// was taken coarsely, and the one that is taken most easily. None where nothing that is
+/// written parts any two.
 #[must_use]
 pub fn further<'a>(
     among: &[&Known<'a>],
     taken: &[Reading],
     tolerances: &Tolerances,
 ) -> Option<Parting<'a>> {
-    let open = Measure::ALL
-        .into_iter()
-        .filter(|measure| !taken.iter().any(|one| one.measure == *measure));
+    let open = |measure: &Measure| !taken.iter().any(|one| one.measure == *measure);
+    let coarse = |measure: &Measure| {
+        let mut readings = taken.iter().filter(|one| one.measure == *measure);
+        readings.any(|one| one.is_coarse(tolerances))
+    };
+    let all = Measure::ALL.into_iter();
+    let open = all.clone().filter(open).chain(all.filter(coarse));
     let parts = |measure: Measure| {
         let pairs = among.iter().enumerate().flat_map(|(number, one)| {
             let others = among[number + 1..].iter();
@@ -49,6 +56,7 @@ pub fn further<'a>(
         .collect();
     Some(Parting {
         measure,
+        again: taken.iter().any(|one| one.measure == measure),
         says,
         all: count == among.len() * among.len().saturating_sub(1) / 2,
     })

@@ -227,11 +227,11 @@ fn parted(parting: Option<&Parting<'_>>) -> String {
         true => "",
         false => " That does not part all of them.",
     };
-    format!(
-        "To part them, look at {}: {}.{rest}",
-        parting.measure.asked(),
-        said.join(", ")
-    )
+    let asked = match parting.again {
+        true => format!("measure {} again, by vernier", parting.measure.asked()),
+        false => format!("look at {}", parting.measure.asked()),
+    };
+    format!("To part them, {asked}: {}.{rest}", said.join(", "))
 }
 
 /// A line of which figures stay with their units.
@@ -581,6 +581,8 @@ struct ReportOpen {
 struct ReportParting<'a> {
     /// What to measure.
     measure: &'a str,
+    /// Whether it was measured already, only not as finely as a vernier does.
+    again: bool,
     /// What each states of it.
     says: Vec<ReportSays<'a>>,
     /// Whether it parts each from every other.
@@ -845,6 +847,7 @@ fn report_parting<'a>(parting: &'a Parting<'_>) -> ReportParting<'a> {
     });
     ReportParting {
         measure: parting.measure.word(),
+        again: parting.again,
         says: says.collect(),
         all: parting.all,
     }
