@@ -165,10 +165,10 @@ impl<'a> Hole<'a> {
     /// new use.
     #[must_use]
     pub fn went_in_at(&self) -> Option<(usize, &'a Tightening)> {
-        let (last, _) = self.standing?;
-        let fresh = |number: &usize| self.record.done[*number].again != Some(true);
-        let began = (0..=last).rev().find(fresh).unwrap_or(0);
-        Some((began, &self.record.done[began]))
+        self.standing?;
+        let all = self.record.by_day();
+        let fresh = all.iter().rev().find(|(_, one)| one.again != Some(true));
+        fresh.or(all.first()).copied()
     }
 
     /// What is in it now, if it was tightened.
@@ -195,8 +195,9 @@ impl<'a> Hole<'a> {
         let (began, now) = self.went_in_at()?;
         let record = self.record;
         let batch = |one: &'a Tightening| one.hardware.as_ref().map(|batch| batch.as_str());
-        let all = record.done[..began].iter().enumerate().rev();
-        all.into_iter().find(|(_, one)| {
+        let all = record.by_day().into_iter().rev();
+        let mut earlier = all.skip_while(|(number, _)| *number != began).skip(1);
+        earlier.find(|(_, one)| {
             let other = match which {
                 Which::Bolt => one.fastener.as_ref().or(record.calls_for.as_ref()),
                 Which::Nut => one.then.as_ref().or(record.then.as_ref()),
