@@ -3,6 +3,7 @@
 
 use std::cmp::Ordering;
 
+use super::hardware;
 use super::joints::{Hardware, Hole, Joint};
 use crate::model::assembly::{StepsDone, Tightening};
 use crate::model::common::{Day, FittedAs, Newness, StepText};
@@ -88,17 +89,9 @@ impl<'a> Joint<'a> {
     /// joint with no steps what the wrench was set to.
     #[must_use]
     pub fn last_torque(&self, one: &'a Tightening) -> Option<(Quantity, &'a str)> {
-        let steps = self
-            .steps_of(one)
-            .iter()
-            .filter_map(|text| match text.step() {
-                Ok(Step::Torque(torque)) => Some((torque, text.as_str())),
-                _ => None,
-            });
-        let last = steps.max_by(|(a, _), (b, _)| {
-            let order = a.low().compare(&b.low());
-            order.unwrap_or(Ordering::Equal)
-        });
+        let steps = self.steps_of(one);
+        let last =
+            hardware::greatest(steps).map(|(number, torque)| (torque, steps[number].as_str()));
         last.or_else(|| {
             let set = one.set.as_ref()?;
             Some((set.quantity().ok()?, set.as_str()))
