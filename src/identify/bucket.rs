@@ -88,6 +88,7 @@ impl Slots {
             ));
         }
         let mut slots = Self::default();
+        let mut out: BTreeMap<&str, Option<u32>> = BTreeMap::new();
         for line in &job.data.lines {
             let Some(what) = line.what.as_ref().map(|what| what.as_str()) else {
                 continue;
@@ -100,15 +101,22 @@ impl Slots {
                 slots.left_out.push(format!("{what}: it has no record"));
                 continue;
             }
-            let Some(count) = line.out.or(line.count) else {
-                let why = format!("{what}: nobody wrote down how many went out");
-                slots.left_out.push(why);
-                continue;
-            };
-            let sum = slots.count.entry(fastener.to_owned()).or_default();
-            *sum = sum.saturating_add(count);
+            // One line may say how many went, and another what became of them.
+            let sum = out.entry(fastener).or_insert(None);
+            if let Some(count) = line.out.or(line.count) {
+                *sum = Some(sum.unwrap_or(0_u32).saturating_add(count));
+            }
             let lost = slots.lost.entry(fastener.to_owned()).or_default();
             *lost = lost.saturating_add(line.lost.unwrap_or(0));
+        }
+        for (fastener, count) in out {
+            match count {
+                Some(count) => _ = slots.count.insert(fastener.to_owned(), count),
+                None => {
+                    let why = "nobody wrote down how many went out";
+                    slots.left_out.push(format!("fasteners/{fastener}: {why}"));
+                }
+            }
         }
         if slots.count.is_empty() {
             return Err(Slip::of(

@@ -4,6 +4,7 @@ use crate::folder::Folder;
 use crate::model::assembly::Holds;
 use crate::model::common::{FastenerRef, FittedAs, Stage};
 use crate::present::joints::Hole;
+use crate::present::sent::Thing;
 use crate::present::{Present, is_away};
 
 /// Where hardware of one sort lies, and how much there is of it.
@@ -64,34 +65,24 @@ fn is(of: Option<&FastenerRef>, id: &str) -> bool {
 
 /// Where some hardware lies.
 #[must_use]
-pub fn lies<'a>(folder: &'a Folder, present: &Present<'_>, id: &str) -> Lies<'a> {
+pub fn lies<'a>(folder: &'a Folder, present: &Present<'a>, id: &str) -> Lies<'a> {
     let Some(record) = folder.model.fastener.get(id) else {
         return Lies::default();
     };
     let record = &record.data;
     let mut away = Vec::new();
-    for (job, sent) in &folder.model.job {
-        if !is_away(&sent.data) {
-            continue;
-        }
-        let of_it = sent.data.lines.iter().filter(|line| {
-            let what = line.what.as_ref().map(|what| what.as_str());
-            what.and_then(|what| what.strip_prefix("fasteners/")) == Some(id)
+    let open = present.send_outs.iter().filter(|sent| is_away(sent.job));
+    for sent in open {
+        let things = sent.things(present).into_iter();
+        let of_it = things.filter(|(lines, _)| {
+            matches!(lines[0].thing, Some(Thing::Fastener(fastener)) if fastener.id == id)
         });
-        let mut count = Some(0_u32);
-        let mut any = false;
-        for line in of_it {
-            any = true;
-            let gone = [line.back, line.lost, line.rejected];
-            let gone = gone.into_iter().flatten().fold(0, u32::saturating_add);
-            let out = line.out.or(line.count);
-            count = count
-                .zip(out)
-                .map(|(sum, out)| sum.saturating_add(out.saturating_sub(gone)));
-        }
-        if any && count != Some(0) {
-            away.push(Away { job, count });
-        }
+        let away_of_it = of_it.map(|(_, counts)| counts.away());
+        let some = away_of_it.filter(|count| *count != Some(0));
+        away.extend(some.map(|count| Away {
+            job: sent.id,
+            count,
+        }));
     }
     let holds_it = |hole: &&Hole<'_>| {
         let all = [hole.went_in, hole.nut].into_iter().flatten();

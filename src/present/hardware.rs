@@ -279,11 +279,14 @@ pub fn greatest(steps: &[StepText]) -> Option<(usize, Quantity)> {
 #[must_use]
 pub fn friction(figures: Option<&Figures>, surface: Option<Surface>) -> Band<Ratio> {
     let usual = surface.map_or(Band::new(share(0.07), share(0.2)), Surface::friction);
-    let least = figures.and_then(|figures| figures.friction_least);
-    let most = figures.and_then(|figures| figures.friction_most);
+    let least = figures
+        .and_then(|figures| figures.friction_least)
+        .map(share);
+    let most = figures.and_then(|figures| figures.friction_most).map(share);
+    // An end that is set moves the other where it would pass it.
     Band::new(
-        least.map_or(usual.least, share),
-        most.map_or(usual.most, share),
+        least.unwrap_or(usual.least.min(most.unwrap_or(usual.least))),
+        most.unwrap_or(usual.most.max(least.unwrap_or(usual.most))),
     )
 }
 
@@ -454,5 +457,28 @@ impl Adapter {
         angle.is_some_and(|angle| {
             (angle.least - measure::degrees(90.0)).abs() < measure::degrees(1.0)
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_end_of_friction_that_is_set_moves_the_other() {
+        let set = |least, most| {
+            let figures = Figures {
+                friction_least: least,
+                friction_most: most,
+                ..Figures::default()
+            };
+            friction(Some(&figures), None)
+        };
+        let band = |least, most| Band::new(share(least), share(most));
+        assert_eq!(set(None, None), band(0.07, 0.2));
+        assert_eq!(set(Some(0.1), None), band(0.1, 0.2));
+        assert_eq!(set(Some(0.3), None), band(0.3, 0.3));
+        assert_eq!(set(None, Some(0.05)), band(0.05, 0.05));
+        assert_eq!(set(Some(0.1), Some(0.4)), band(0.1, 0.4));
     }
 }

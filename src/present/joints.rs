@@ -8,7 +8,7 @@ use jiff::civil::Date;
 
 use super::{Present, date};
 use crate::model::assembly::{self, CriticalJoint, Tightening};
-use crate::model::common::{Critical, FastenerRef, FittedAs, Stage};
+use crate::model::common::{CheckResult, Critical, FastenerRef, FittedAs, SecondCheck, Stage};
 use crate::model::fastener::Fastener;
 
 /// A joint as it stands now.
@@ -85,6 +85,29 @@ pub struct Hardware<'a> {
     pub record: &'a Fastener,
 }
 
+impl assembly::Hole {
+    /// Its tightenings as they followed each other, each with its number in the list: by their
+    /// days, as the list may be in any order; of one day as they are written.
+    #[must_use]
+    pub fn by_day(&self) -> Vec<(usize, &Tightening)> {
+        let mut all: Vec<_> = self.done.iter().enumerate().collect();
+        all.sort_by_key(|(_, one)| one.when.as_ref().and_then(date));
+        all
+    }
+}
+
+impl Tightening {
+    /// The last look that came to anything, if it found it bad. A look without its day was on
+    /// the day of the work.
+    #[must_use]
+    pub fn found_bad(&self) -> Option<&SecondCheck> {
+        let looks = self.checked.iter().filter(|look| look.found.is_some());
+        let day = |look: &&SecondCheck| look.when.as_ref().or(self.when.as_ref()).and_then(date);
+        let last = looks.max_by_key(day)?;
+        (last.found == Some(CheckResult::Bad)).then_some(last)
+    }
+}
+
 /// Something that came off, or out.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Off {
@@ -125,9 +148,7 @@ pub(super) fn joints<'a>(present: &Present<'a>) -> Vec<Joint<'a>> {
             let hole = |(name, hole): (&'a _, &'a assembly::Hole)| {
                 let name: &'a crate::model::common::Name = name;
                 // What came last is how it stands: one that is over, over an older one too.
-                let done = hole.done.iter().enumerate();
-                let latest =
-                    done.max_by_key(|(number, one)| (one.when.as_ref().and_then(date), *number));
+                let latest = hole.by_day().pop();
                 let standing = latest.filter(|(_, one)| one.until.is_none());
                 let last = standing.map(|(_, one)| one);
                 let day = last.and_then(|one| one.when.as_ref()).and_then(date);
@@ -243,5 +264,33 @@ impl Offs {
             }));
         }
         all
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_put_right_is_bad_no_more() {
+        for (looks, is_bad) in [
+            (r#"[{"found": "bad"}]"#, true),
+            (
+                r#"[{"found": "bad"}, {"found": "good", "when": "2026-03-02"}]"#,
+                false,
+            ),
+            (
+                r#"[{"found": "good", "when": "2026-03-02"}, {"found": "bad"}]"#,
+                false,
+            ),
+            (
+                r#"[{"found": "good"}, {"found": "bad", "when": "2026-03-02"}, {}]"#,
+                true,
+            ),
+        ] {
+            let text = format!(r#"{{"when": "2026-03-01", "checked": {looks}}}"#);
+            let one: Tightening = serde_json::from_str(&text).unwrap();
+            assert_eq!(one.found_bad().is_some(), is_bad, "{looks}");
+        }
     }
 }

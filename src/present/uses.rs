@@ -3,6 +3,7 @@
 
 use std::cmp::Ordering;
 
+use super::hardware;
 use super::joints::{Hardware, Hole, Joint};
 use crate::model::assembly::{StepsDone, Tightening};
 use crate::model::common::{Day, FittedAs, Newness, StepText};
@@ -88,17 +89,9 @@ impl<'a> Joint<'a> {
     /// joint with no steps what the wrench was set to.
     #[must_use]
     pub fn last_torque(&self, one: &'a Tightening) -> Option<(Quantity, &'a str)> {
-        let steps = self
-            .steps_of(one)
-            .iter()
-            .filter_map(|text| match text.step() {
-                Ok(Step::Torque(torque)) => Some((torque, text.as_str())),
-                _ => None,
-            });
-        let last = steps.max_by(|(a, _), (b, _)| {
-            let order = a.low().compare(&b.low());
-            order.unwrap_or(Ordering::Equal)
-        });
+        let steps = self.steps_of(one);
+        let last =
+            hardware::greatest(steps).map(|(number, torque)| (torque, steps[number].as_str()));
         last.or_else(|| {
             let set = one.set.as_ref()?;
             Some((set.quantity().ok()?, set.as_str()))
@@ -165,10 +158,10 @@ impl<'a> Hole<'a> {
     /// new use.
     #[must_use]
     pub fn went_in_at(&self) -> Option<(usize, &'a Tightening)> {
-        let (last, _) = self.standing?;
-        let fresh = |number: &usize| self.record.done[*number].again != Some(true);
-        let began = (0..=last).rev().find(fresh).unwrap_or(0);
-        Some((began, &self.record.done[began]))
+        self.standing?;
+        let all = self.record.by_day();
+        let fresh = all.iter().rev().find(|(_, one)| one.again != Some(true));
+        fresh.or(all.first()).copied()
     }
 
     /// What is in it now, if it was tightened.
@@ -195,8 +188,9 @@ impl<'a> Hole<'a> {
         let (began, now) = self.went_in_at()?;
         let record = self.record;
         let batch = |one: &'a Tightening| one.hardware.as_ref().map(|batch| batch.as_str());
-        let all = record.done[..began].iter().enumerate().rev();
-        all.into_iter().find(|(_, one)| {
+        let all = record.by_day().into_iter().rev();
+        let mut earlier = all.skip_while(|(number, _)| *number != began).skip(1);
+        earlier.find(|(_, one)| {
             let other = match which {
                 Which::Bolt => one.fastener.as_ref().or(record.calls_for.as_ref()),
                 Which::Nut => one.then.as_ref().or(record.then.as_ref()),

@@ -314,8 +314,10 @@ impl Geometry {
         let listed = METRIC_DRILLS
             .iter()
             .find(|row| near(row.0, d) && near(row.1, p));
-        // Half a tenth goes up, as the drills do: 6.75 to 6.8.
-        let drill = listed.map_or_else(|| ((d - p) * 10.0 + 1e-6).round() / 10.0, |row| row.2);
+        // Of a pitch of a millimetre and more half a tenth goes up, as the drills do: 6.75 to
+        // 6.8. Of finer ones it is kept: 5.25.
+        let steps = if p < 1.0 - 1e-6 { 100.0 } else { 10.0 };
+        let drill = listed.map_or_else(|| ((d - p) * steps + 1e-6).round() / steps, |row| row.2);
         Some(TapDrill {
             drill: mm(drill),
             name: None,

@@ -9,9 +9,9 @@ use std::collections::BTreeMap;
 
 use super::list::job_state;
 use super::page::{Block, Item, Page, Section};
-use crate::model::assembly::{Holds, StepsDone, TemporaryKind, Tightening};
+use crate::model::assembly::{Holds, StepsDone, TemporaryKind};
 use crate::model::build::ToolState;
-use crate::model::common::{CheckResult, Critical, Day, Filling, FittedAs, Stage};
+use crate::model::common::{Critical, Day, Filling, FittedAs, Stage};
 use crate::model::job::{Job, JobKind, JobState};
 use crate::near::spoken;
 use crate::present::joints::{Hole, Joint};
@@ -347,17 +347,12 @@ fn open_places(present: &Present<'_>) -> Option<Item> {
     })
 }
 
-/// The tightening that a hole's state comes from.
-fn tightening<'a>(joint: &Joint<'a>, hole: &Hole<'_>) -> Option<&'a Tightening> {
-    let mut holes = joint.record.holes.iter();
-    let (_, record) = holes.find(|(name, _)| name.as_str() == hole.name)?;
-    record.done.iter().rev().find(|one| one.until.is_none())
-}
-
 /// Whether only some of the steps were done.
 fn half(joint: &Joint<'_>, hole: &Hole<'_>) -> Option<(u32, usize)> {
-    let all = joint.record.steps.len();
-    match tightening(joint, hole)?.steps.as_ref()? {
+    // Tightened again after heat, it keeps the steps that it went in by.
+    let (_, one) = hole.went_in_at()?;
+    let all = joint.steps_of(one).len();
+    match one.steps.as_ref()? {
         StepsDone::Count(done) if (*done as usize) < all => Some((*done, all)),
         _ => None,
     }
@@ -368,13 +363,10 @@ pub(super) fn is_good(joint: &Joint<'_>, hole: &Hole<'_>) -> bool {
     hole.tight == Some(FittedAs::Final) && half(joint, hole).is_none()
 }
 
-fn is_checked(joint: &Joint<'_>, hole: &Hole<'_>) -> bool {
-    tightening(joint, hole).is_some_and(|one| {
-        let bad = one
-            .checked
-            .iter()
-            .any(|look| look.found == Some(CheckResult::Bad));
-        (one.checked_by.is_some() || !one.checked.is_empty()) && !bad
+fn is_checked(hole: &Hole<'_>) -> bool {
+    hole.standing.is_some_and(|(_, one)| {
+        let looked = one.checked_by.is_some() || !one.checked.is_empty();
+        looked && one.found_bad().is_none()
     })
 }
 
@@ -403,7 +395,7 @@ fn critical(worked: Worked<'_>) -> Block {
             continue;
         }
         let good = holes.iter().filter(|(joint, hole)| is_good(joint, hole));
-        let checked = good.clone().filter(|(joint, hole)| is_checked(joint, hole));
+        let checked = good.clone().filter(|(_, hole)| is_checked(hole));
         let (all, good, checked) = (holes.len(), good.count(), checked.count());
         let so = match (all == good, good == checked) {
             (true, true) => "",

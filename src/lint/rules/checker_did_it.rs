@@ -25,7 +25,8 @@
 //!     disc:
 //!       holes:
 //!         only: {done: [{as: final, when: 2026-02-28, set: 9 N·m, by: builder,
-//!           checked: [{by: builder, when: 2026-03-01,
+//!           checked: [{by: builder, when: 2026-02-28, found: bad},
+//!             {by: builder, when: 2026-03-01, found: good,
 //!             how: paint mark unbroken}]}]}
 //! ```
 //!
@@ -56,7 +57,7 @@ use crate::finding::{Finding, Level};
 use crate::lint::holes::{Alike, alike, how};
 use crate::lint::{Context, Rule};
 use crate::model::assembly::Tightening;
-use crate::model::common::{CheckResult, Stage};
+use crate::model::common::Stage;
 use crate::present::joints::{Hole, Joint};
 
 /// The rule.
@@ -90,8 +91,7 @@ fn fault<'a>(cx: &Context<'_>, joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fau
     let by = one.by.as_ref()?.as_str();
     let looks = looks(one);
     // What was found bad is no claim of being right.
-    let bad = one.checked.iter().any(|look| look.found == Some(CheckResult::Bad));
-    if bad || looks.is_empty() || looks.iter().any(|(who, _)| *who != Some(by)) {
+    if one.found_bad().is_some() || looks.is_empty() || looks.iter().any(|(who, _)| *who != Some(by)) {
         return None;
     }
     let later = looks.iter().filter_map(|(_, later)| *later).next_back();

@@ -30,6 +30,7 @@
 //!     - {what: fasteners/bolt-m8-30, out: 12, back: 11}
 //!     - {what: fasteners/bolt-m10-30, out: 6, back: 6}
 //!     - {what: fasteners/nut-m8, out: 9}
+//!     - {what: fasteners/washer-m8, count: 9}
 //!     - {what: parts/bracket/B1}
 //! plating-2:
 //!   kind: send-out
@@ -44,6 +45,7 @@
 //! bolt-m8-30: {thread: M8x1.25, length: 30 mm}
 //! bolt-m10-30: {thread: M10x1.5, length: 30 mm}
 //! nut-m8: {form: nut, thread: M8x1.25}
+//! washer-m8: {form: washer, inside: 8.4 mm}
 //! ```
 //!
 //! ```yaml parts/all.yaml
@@ -54,11 +56,12 @@
 //! jobs/all.yaml:8:7: error: `plating-1` is closed, and of 12 `bolt-m8-30` it counts 11 back: 1 is missing [counts-differ]
 //!     jobs/all.yaml:6:11: that it is closed
 //!     to do: count again and ask the shop; write what can't be found under `lost` and what is unfit under `rejected`, or leave the job open until it is settled
-//! jobs/all.yaml:10:7: error: `plating-1` is closed, and does not say what came back of 9 `nut-m8` [counts-differ]
+//! jobs/all.yaml:10:7: error: `plating-1` is closed, and does not say what came back of 9 `nut-m8` and 9 `washer-m8` [counts-differ]
 //!     jobs/all.yaml:6:11: that it is closed
+//!     jobs/all.yaml:11:7: not counted either
 //!     to do: count, and write `back`, `lost` and `rejected` into each line; or leave the job open until somebody has counted
-//! jobs/all.yaml:17:7: error: `plating-2` sent 8 `bolt-m8-30` out, and counts 8 back and 1 rejected [counts-differ]
-//!     jobs/all.yaml:18:7: another line of it
+//! jobs/all.yaml:18:7: error: `plating-2` sent 8 `bolt-m8-30` out, and counts 8 back and 1 rejected [counts-differ]
+//!     jobs/all.yaml:19:7: another line of it
 //!     to do: count again and mend `out` or the others; what came back unfit counts under `rejected` and not under `back`, and what is another customer's under none of them: write it as `note`
 //! ```
 //!
@@ -133,7 +136,7 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
 }
 
 fn wrote(line: &SentLine<'_>) -> bool {
-    line.record.out.is_some()
+    line.record.out.or(line.record.count).is_some()
 }
 
 /// What became of those that went, in words: `10 back, 1 lost and 1 rejected`.

@@ -72,7 +72,7 @@ use crate::lint::holes::{Alike, alike, how};
 use crate::lint::{Context, Rule};
 use crate::model::Kind;
 use crate::model::assembly::{StepsDone, Tightening};
-use crate::model::common::{CheckResult, SecondCheck, Stage};
+use crate::model::common::Stage;
 use crate::present::joints::{Hole, Joint};
 
 /// The rule.
@@ -114,8 +114,11 @@ enum Lacks<'a> {
 fn fault<'a>(cx: &Context<'_>, joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fault<'a>> {
     let (_, one) = hole.standing.filter(|_| hole.claim == Stage::Final)?;
     let looked = one.checked_by.is_some() || !one.checked.is_empty();
-    let lacks = match (found_bad(one), has_torque(one), looked) {
-        (Some(bad), ..) => bad,
+    let lacks = match (one.found_bad(), has_torque(one), looked) {
+        (Some(look), ..) => Lacks::Good(
+            look.by.as_ref().map(|by| by.as_str()),
+            look.when.as_ref().map(|when| when.as_str()),
+        ),
         (None, false, false) => Lacks::Both,
         (None, false, true) => Lacks::Torque,
         (None, true, false) => Lacks::Look,
@@ -133,20 +136,6 @@ fn has_torque(one: &Tightening) -> bool {
         None => false,
     };
     steps || one.set.is_some()
-}
-
-/// The last look that came to anything, if it found it bad. A look without its day was on
-/// the day of the work.
-fn found_bad(one: &Tightening) -> Option<Lacks<'_>> {
-    let looks = one.checked.iter().filter(|look| look.found.is_some());
-    let day = |look: &&SecondCheck| {
-        let day = look.when.as_ref().or(one.when.as_ref());
-        day.map(|day| day.as_str().to_owned())
-    };
-    let last = looks.max_by_key(day)?;
-    let by = last.by.as_ref().map(|by| by.as_str());
-    let when = last.when.as_ref().map(|when| when.as_str());
-    (last.found == Some(CheckResult::Bad)).then_some(Lacks::Good(by, when))
 }
 
 fn finding(cx: &Context<'_>, alike: &Alike<'_, '_, Fault<'_>>, hangs: &str) -> Option<Finding> {

@@ -92,12 +92,14 @@
 //!   mounted: [{as: mock-up, when: 2026-02-28}]
 //! ```
 
+use std::collections::BTreeMap;
+
 use crate::finding::{Finding, Level};
 use crate::lint::at::Spot;
-use crate::lint::holes::{Alike, alike};
+use crate::lint::holes::{Alike, alike, name};
 use crate::lint::{Context, Rule};
 use crate::model::Kind;
-use crate::model::common::{FittedAs, Stage};
+use crate::model::common::{FittedAs, Fitting, Stage};
 use crate::present::joints::{Hole, Joint, Off};
 
 /// The rule.
@@ -111,8 +113,9 @@ pub const RULE: Rule = Rule {
 };
 
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
+    let buried = buried(cx);
     for joint in &cx.present().joints {
-        for alike in alike(joint, |hole| fault(cx, joint, hole)) {
+        for alike in alike(joint, |hole| fault(cx, joint, hole, &buried)) {
             findings.extend(finding(cx, &alike));
         }
     }
@@ -135,11 +138,16 @@ enum Over {
     Buried(usize, usize),
 }
 
-fn fault<'a>(cx: &Context<'_>, joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fault<'a>> {
+fn fault<'a>(
+    cx: &Context<'_>,
+    joint: &Joint<'a>,
+    hole: &Hole<'a>,
+    buried: &Buried<'_>,
+) -> Option<Fault<'a>> {
     let (_, one) = hole.standing?;
     let off = hole.loosened.clone()?;
     let as_ = one.as_.unwrap_or(FittedAs::MockUp);
-    let over = over(cx, joint, hole);
+    let over = over(cx, joint, hole, buried);
     if as_ == FittedAs::MockUp && over.is_none() {
         return None;
     }
@@ -147,23 +155,37 @@ fn fault<'a>(cx: &Context<'_>, joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fau
     Some(Fault { as_, when, off, over })
 }
 
-fn over(cx: &Context<'_>, joint: &Joint<'_>, hole: &Hole<'_>) -> Option<Over> {
+fn over(cx: &Context<'_>, joint: &Joint<'_>, hole: &Hole<'_>, buried: &Buried<'_>) -> Option<Over> {
     let present = cx.present();
     if let Some(by) = present.assemblies[joint.assembly].closed_by {
         return Some(Over::Closed(by));
     }
-    let around = present.around(joint.assembly);
-    let is_it = |name: &str| {
-        let rest = name.strip_prefix(joint.name.as_str());
-        rest.is_some_and(|rest| rest.is_empty() || rest.strip_prefix('/') == Some(hole.name))
-            || present.assembly_named(name).is_some_and(|one| around.contains(&one))
-    };
-    present.assemblies.iter().enumerate().find_map(|(number, one)| {
-        let mut mounted = one.record.mounted.iter();
-        let event = mounted.position(|on| on.until.is_none() && on.as_ == Some(FittedAs::Final))?;
-        let buries = one.record.buries.iter().any(|name| is_it(name.as_str()));
-        buries.then_some(Over::Buried(number, event))
-    })
+    let around = present.around(joint.assembly).into_iter();
+    let around = around.map(|one| present.assemblies[one].id);
+    let hole = name(joint, hole);
+    let names = [hole.as_str(), joint.name.as_str()].into_iter().chain(around);
+    let (by, event) = names.filter_map(|name| buried.get(name)).min()?;
+    Some(Over::Buried(*by, *event))
+}
+
+/// What is buried, by how it is named, with the first assembly that buries it and is mounted
+/// for good, and by which event.
+type Buried<'a> = BTreeMap<&'a str, (usize, usize)>;
+
+fn buried<'a>(cx: &Context<'a>) -> Buried<'a> {
+    let mut all = Buried::new();
+    for (number, one) in cx.present().assemblies.iter().enumerate() {
+        let record = one.record;
+        let mut mounted = record.mounted.iter();
+        let good = |on: &Fitting| on.until.is_none() && on.as_ == Some(FittedAs::Final);
+        let Some(event) = mounted.position(good) else {
+            continue;
+        };
+        for name in &record.buries {
+            all.entry(name.as_str()).or_insert((number, event));
+        }
+    }
+    all
 }
 
 fn finding(cx: &Context<'_>, alike: &Alike<'_, '_, Fault<'_>>) -> Option<Finding> {

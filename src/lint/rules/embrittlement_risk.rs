@@ -86,8 +86,8 @@
 //! plating-1: {kind: send-out, process: zinc, to: the plater, sent: 2026-02-02,
 //!   came-back: 2026-02-12,
 //!   lines: [
-//!     {what: fasteners/bolt-m10-hard, out: 4, back: 4, baked: 14 h,
-//!       baked-at: 200 degC},
+//!     {what: fasteners/bolt-m10-hard, out: 4, back: 4},
+//!     {what: fasteners/bolt-m10-hard, baked: 14 h, baked-at: 200 degC},
 //!     {what: fasteners/bolt-m10-soft, out: 4, back: 4}]}
 //! ```
 
@@ -133,9 +133,9 @@ struct Plated<'a> {
 }
 
 /// What came back electroplated, by the fastener: of two the one that `plated-in` names, or
-/// else the later.
+/// else the later; of two lines of one job the one that says how it was baked.
 fn plated<'a>(cx: &Context<'a>) -> BTreeMap<&'a str, Plated<'a>> {
-    let mut all: BTreeMap<&str, ((bool, &str), Plated<'_>)> = BTreeMap::new();
+    let mut all: BTreeMap<&str, ((bool, &str, bool), Plated<'_>)> = BTreeMap::new();
     for (job, record) in &cx.folder.model.job {
         let record: &Job = &record.data;
         if !record.process.is_some_and(Process::electroplates) {
@@ -154,7 +154,8 @@ fn plated<'a>(cx: &Context<'a>) -> BTreeMap<&'a str, Plated<'a>> {
             let named = fastener.and_then(|one| one.data.plated_in.as_ref());
             let named = named.is_some_and(|named| named.as_str() == job.as_str());
             let when = record.came_back.as_ref().or(record.sent.as_ref());
-            let key = (named, when.map_or("", |when| when.as_str()));
+            let when = when.map_or("", |when| when.as_str());
+            let key = (named, when, line.baked.is_some());
             let one = Plated { job, number, line };
             let kept = all.entry(id).or_insert((key, one));
             if key > kept.0 {

@@ -50,8 +50,8 @@
 //!
 //! ## Right
 //!
-//! One came before it was promised, one is promised in time, and the job that a
-//! third would be too late for is done.
+//! One came before it was promised, one is promised in time, the job that a third
+//! would be too late for is done, and of the fourth what is needed has come.
 //!
 //! ```yaml jobs/all.yaml
 //! order-6: {kind: order, ordered: 2026-02-01, promised: 2026-02-14,
@@ -62,6 +62,15 @@
 //!   wanted: 2026-03-14}
 //! brakes: {does: brakes on for good, needs: [jobs/order-8], wanted: 2026-03-14,
 //!   state: dropped}
+//! order-9: {kind: order, ordered: 2026-02-20, promised: 2026-03-30,
+//!   lines: [{what: fasteners/nut-m8, count: 4, came: 4},
+//!     {what: fasteners/bolt-m8-30, count: 4}]}
+//! cover: {does: cover on for good, needs: [fasteners/nut-m8], wanted: 2026-03-14}
+//! ```
+//!
+//! ```yaml fasteners/all.yaml
+//! nut-m8: {form: nut, thread: M8x1.25}
+//! bolt-m8-30: {form: bolt, thread: M8x1.25, length: 30 mm}
 //! ```
 
 use std::collections::BTreeMap;
@@ -72,7 +81,7 @@ use crate::finding::{Finding, Level};
 use crate::lint::due::until;
 use crate::lint::{Context, Rule};
 use crate::model::Kind;
-use crate::model::job::{Job, JobKind, JobState};
+use crate::model::job::{Job, JobKind, JobState, Line};
 use crate::present::age::how_long;
 use crate::present::date;
 use crate::present::sent::{is_back, is_over};
@@ -150,17 +159,17 @@ fn waits<'a>(cx: &Context<'a>) -> Waits<'a> {
     waits
 }
 
+/// Whether what a line orders has come.
+fn is_there(line: &Line) -> bool {
+    let all = |came| came >= line.count.unwrap_or(1);
+    line.arrived.is_some() || line.came.is_some_and(all)
+}
+
 /// What is still waited for, in words; none if all is there.
 fn outstanding(job: &Job) -> Option<(&'static str, &'static str)> {
-    let arrived = |line: &crate::model::job::Line| {
-        line.arrived.is_some()
-            || line
-                .came
-                .is_some_and(|came| came >= line.count.unwrap_or(1))
-    };
     match job.kind {
         Some(JobKind::Order) => {
-            let all = !job.lines.is_empty() && job.lines.iter().all(arrived);
+            let all = !job.lines.is_empty() && job.lines.iter().all(is_there);
             let there = job.arrived.is_some() || all || !is_open(job);
             (!there).then_some(("promised for", "has not arrived"))
         }
@@ -223,7 +232,7 @@ fn waiting<'a>(
     waits: &Waits<'a>,
 ) -> Option<(Date, &'a str)> {
     let itself = waits.get(id);
-    let lines = job.lines.iter().filter(|line| line.arrived.is_none());
+    let lines = job.lines.iter().filter(|line| !is_there(line));
     let brings = lines.filter_map(|line| {
         let what = line.what.as_ref()?.as_str();
         waits.get(what).filter(|_| is_only_there(cx, what, job))

@@ -77,6 +77,8 @@
 //!       b3: {calls-for: stud-m10, then: nut-m10}}}
 //! ```
 
+use std::collections::BTreeSet;
+
 use crate::finding::{Finding, Level};
 use crate::lint::faults::{At, Fault};
 use crate::lint::{Context, Rule};
@@ -116,6 +118,7 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
 
 fn all<'p, 'a>(joint: &'p Joint<'a>) -> Vec<Turned<'p, 'a>> {
     let mut all: Vec<Turned<'p, 'a>> = Vec::new();
+    let mut known = BTreeSet::new();
     for hole in &joint.holes {
         // What stands in for mock-up comes out again.
         let judged = match hole.judged() {
@@ -130,19 +133,23 @@ fn all<'p, 'a>(joint: &'p Joint<'a>) -> Vec<Turned<'p, 'a>> {
         if hole.meant.and_then(|meant| meant.record.hole_thread()).is_some_and(other) {
             continue;
         }
-        // Ten alike ones are compared once.
-        if all.iter().any(|one| one.hardware.id == hardware.id) {
-            continue;
-        }
-        let mut add = |thread: Option<Thread>, stays| {
-            all.extend(thread.map(|thread| Turned {
-                hole,
-                hardware,
-                thread,
-                stays,
-            }));
-        };
         let record = hardware.record;
+        // Those that are alike in all that is compared are compared once.
+        let flats = record.across_flats.as_ref().map(|flats| flats.as_str());
+        let mut add = |thread: Option<Thread>, stays| {
+            let Some(thread) = thread else {
+                return;
+            };
+            let compared = (thread.text().to_owned(), stays, record.form, record.head, flats);
+            if known.insert(compared) {
+                all.push(Turned {
+                    hole,
+                    hardware,
+                    thread,
+                    stays,
+                });
+            }
+        };
         match record.form {
             Some(Form::Stud) => {
                 add(record.hole_thread(), true);
@@ -162,7 +169,7 @@ fn mixture(cx: &Context<'_>, joint: &Joint<'_>) -> Option<Finding> {
         .iter()
         .enumerate()
         .flat_map(|(number, a)| all[number + 1..].iter().map(move |b| (a, b)))
-        .filter(|(a, b)| a.stays == b.stays && a.hardware.id != b.hardware.id);
+        .filter(|(a, b)| a.stays == b.stays);
     let mut pairs = pairs.filter_map(|(a, b)| Some((a, b, mixed(a, b)?)));
     let (a, b, (what, field)) = pairs.next()?;
     let message = format!(

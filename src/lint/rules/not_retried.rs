@@ -61,7 +61,8 @@
 //!   closed: 2026-02-14
 //!   lines:
 //!     - {what: parts/crossmember/C1, out: 1, back: 1}
-//!     - {what: parts/bracket/B1, out: 1, back: 1, tried-again: 2026-02-14}
+//!     - {what: parts/bracket/B1, out: 1, back: 1}
+//!     - {what: parts/bracket/B1, note: plugs, tried-again: 2026-02-14}
 //! ```
 //!
 //! ```yaml parts/all.yaml
@@ -183,7 +184,9 @@ fn finding(
     let stay = present
         .foremost(piece)
         .filter(|stay| stay.is_on() && stay.stage == Stage::Final)?;
-    if line.record.tried_again.is_some() {
+    // One piece may stand in several lines, for several works upon it.
+    let mut lines = sent.lines.iter().filter(|one| one.what == line.what);
+    if lines.any(|one| one.record.tried_again.is_some()) {
         return None;
     }
     let back = back_on(sent.job).unwrap_or(went);

@@ -34,6 +34,8 @@
 //!         c2: {done: [{as: final, when: 2026-02-20, set: 24 lb-ft}]}
 //!         c3: {done: [{as: mock-up, when: 2026-02-20, set: 212 lb-ft}]}
 //!         c4: {done: [{as: final, when: 2026-02-20, set: 34 N·m}]}
+//!         c5: {done: [{as: final, when: 2026-02-20, set: 34.0 N·m (24.1 lb-ft)}]}
+//!         c6: {done: [{as: final, when: 2026-02-20, set: 0 N·m}]}
 //! ```
 //!
 //! ```text
@@ -52,6 +54,12 @@
 //! assemblies/all.yaml:15:56: error: `engine/cover/c4` was tightened with a wrench set to 34 N·m, and its last torque is 24 N·m, 41.7 % off [torque-figures-disagree]
 //!     assemblies/all.yaml:10:15: the step
 //!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew with new hardware, as this may be stretched; if only the record is wrong, correct it
+//! assemblies/all.yaml:16:56: error: `engine/cover/c5` was tightened with a wrench set to 34.0 N·m (24.1 lb-ft), and its last torque is 24 N·m, 41.7 % off [torque-figures-disagree]
+//!     assemblies/all.yaml:10:15: the step
+//!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew with new hardware, as this may be stretched; if only the record is wrong, correct it
+//! assemblies/all.yaml:17:56: error: `engine/cover/c6` was tightened with a wrench set to 0 N·m, and its last torque is 24 N·m, all of it off [torque-figures-disagree]
+//!     assemblies/all.yaml:10:15: the step
+//!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew; if only the record is wrong, correct it
 //! ```
 //!
 //! ## Right
@@ -122,7 +130,11 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             findings.extend(printed(cx, joint, &least, &["least".into()], slip));
         }
         cx.tell_faults(joint, findings, |hole| {
-            in_hole(hole, slip).or_else(|| set_otherwise(cx, joint, hole, slip))
+            // What is mere rounding must not hide another torque.
+            match in_hole(hole, slip) {
+                Some(slip) if slip.level == Some(Level::Error) => Some(slip),
+                rough => set_otherwise(cx, joint, hole, slip).or(rough),
+            }
         });
     }
 }
@@ -164,10 +176,10 @@ fn percent(apart: Ratio) -> String {
 
 /// How far apart two torques are: a share while that says something, then a factor.
 fn times(apart: Ratio) -> String {
-    if as_share(apart) < 1.0 {
-        percent(apart)
-    } else {
-        format!("a factor of {:.1}", as_share(apart) + 1.0)
+    match as_share(apart) {
+        share if share < 1.0 => percent(apart),
+        share if share.is_finite() => format!("a factor of {:.1}", share + 1.0),
+        _ => "all of it".to_owned(),
     }
 }
 
@@ -212,7 +224,7 @@ fn in_hole<'a>(hole: &Hole<'a>, slip: Ratio) -> Option<Fault<'a>> {
             At::Done(vec!["adapter".into(), "corrected".into()]),
         ),
     ];
-    figures.into_iter().find_map(|(figure, at)| {
+    let faults = figures.into_iter().filter_map(|(figure, at)| {
         let (level, says) = judged(&figure?.quantity().ok()?, slip)?;
         Some(Fault {
             at,
@@ -222,7 +234,9 @@ fn in_hole<'a>(hole: &Hole<'a>, slip: Ratio) -> Option<Fault<'a>> {
             level: Some(level),
             see: Vec::new(),
         })
-    })
+    });
+    // The worst of them; of equals the first.
+    faults.rev().max_by_key(|fault| fault.level)
 }
 
 /// The torques that a wrench may have been set to last.

@@ -39,8 +39,8 @@
 //!           {as: final, when: 2026-02-07, until: 2026-02-21, steps: 3},
 //!           {as: final, when: 2026-02-28, steps: 3}]}
 //!         b2: {calls-for: bolt-head, done: [
-//!           {as: final, when: 2026-02-07, until: 2026-02-21, steps: 3},
-//!           {as: final, when: 2026-02-28, steps: 3}]}
+//!           {as: final, when: 2026-02-28, steps: 3},
+//!           {as: final, when: 2026-02-07, until: 2026-02-21, steps: 3}]}
 //!         b3: {calls-for: bolt-head, done: [
 //!           {as: final, when: 2026-02-28, steps: 3, new: false,
 //!             measured: 119.5 mm}]}

@@ -739,8 +739,7 @@ impl<'a, 'b> Shown<'a, 'b> {
     fn ticked(&self, hole: &Hole<'_>) -> usize {
         let record = self.joint.record;
         // Tightening once more after heat takes back no step.
-        let mut standing = hole.record.done.iter().rev();
-        let standing = standing.find(|one| one.until.is_none() && one.again != Some(true));
+        let standing = hole.went_in_at().map(|(_, one)| one);
         match standing.and_then(|one| one.steps.as_ref()) {
             Some(StepsDone::Count(count)) => usize::try_from(*count).unwrap_or(usize::MAX),
             Some(StepsDone::Each(steps)) => {
@@ -966,10 +965,6 @@ fn source(build: &Build, source: Option<&Source>) -> String {
 }
 
 fn is_checked(one: &Tightening) -> bool {
-    let bad = one
-        .checked
-        .iter()
-        .any(|look| look.found == Some(CheckResult::Bad));
     // A look of one's own on the day is none (checker-did-it).
     let by_another = |who: Option<&Person>| who.is_none() || who != one.by.as_ref();
     let later = |day: Option<&Day>| day.is_some() && day != one.when.as_ref();
@@ -979,7 +974,7 @@ fn is_checked(one: &Tightening) -> bool {
         .is_some_and(|who| by_another(Some(who)))
         || (one.checked.iter())
             .any(|look| by_another(look.by.as_ref()) || later(look.when.as_ref()));
-    looked && !bad
+    looked && one.found_bad().is_none()
 }
 
 /// Who looked at it, when, and what came of it.
@@ -1034,7 +1029,8 @@ fn stands(hole: &Hole<'_>) -> String {
     match hole.standing {
         Some((_, one)) => says.push(tightened(one, hole)),
         None => {
-            let over = record.done.iter().rev().find_map(|one| one.until.as_ref());
+            let all = record.by_day();
+            let over = all.last().and_then(|(_, one)| one.until.as_ref());
             says.extend(over.map(|day| format!("loosened {}", day.as_str())));
         }
     }
