@@ -13,12 +13,13 @@ use super::Outcome;
 use crate::reckon::class::Class;
 use crate::reckon::friction::{SURFACES, Surface};
 use crate::reckon::geometry::Geometry;
-use crate::reckon::measure::{self, Band, Force, Length, Torque, in_inches, in_mm};
+use crate::reckon::measure::{self, Band, Force, Length, Torque, in_inches, in_mm, in_percent};
+use crate::reckon::printed::{self, Printings, Slip};
 use crate::reckon::quantity::Quantity;
 use crate::reckon::thread::Thread;
 use crate::reckon::unit::{Amount, Unit};
 use crate::render::answer;
-use crate::report::answer::Answer;
+use crate::report::answer::{Answer, Part};
 use crate::shell::terminal;
 
 /// A page has so many columns where there is no terminal to say.
@@ -229,6 +230,49 @@ fn millimetres(length: Length) -> String {
 /// A length in inches, to a tenth of a thou.
 fn in_inch(length: Length) -> String {
     format!("{:.4} in", in_inches(length))
+}
+
+/// Holds what stands in brackets against the figure in front of them. Whoever reckons with
+/// the first alone may reckon with the slip.
+fn brackets(given: &Quantity, part: &mut Part, answer: &mut Answer) {
+    let mut same = true;
+    for also in given.also() {
+        let told = match printed::compare(given, also, printed::usual_slip()) {
+            Some(Printings::Agree) => "the same, to the last printed digit".to_owned(),
+            Some(Printings::Rough(apart)) => format!(
+                "{:.1} % apart, more than rounding and no more than manuals are",
+                in_percent(apart)
+            ),
+            Some(Printings::Slip(apart, slip)) => {
+                same = false;
+                let likely = match slip {
+                    Some(Slip::Twelve) => "; feet and inches are mixed up, by a factor of 12",
+                    Some(Slip::Ten) => {
+                        "; a point is in the wrong place, or kgf·cm stands for kgf·m"
+                    }
+                    Some(Slip::Swapped) => "; the figures stand at each other's unit",
+                    None => "",
+                };
+                let apart = in_percent(apart);
+                let apart = if apart < 100.0 {
+                    format!("{apart:.0} % apart")
+                } else {
+                    format!("{:.1} times apart", 1.0 + apart / 100.0)
+                };
+                format!("{apart}: not the same{likely}")
+            }
+            None => {
+                same = false;
+                "it measures something else".to_owned()
+            }
+        };
+        part.note(format!("In brackets: {}: {told}.", also.text()));
+    }
+    if !same {
+        answer.caution(
+            "What stands in brackets is not the same as what stands before them, which alone is reckoned with. Find out which of them holds before anything is set by it.",
+        );
+    }
 }
 
 /// What is said wherever a torque is told.

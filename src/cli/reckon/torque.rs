@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::thread::{standard, strength};
-use super::{MAKER_FIRST, digits, loads, of_kind, refused, torques};
+use super::{MAKER_FIRST, brackets, digits, loads, of_kind, refused, torques};
 use crate::reckon::class::Class;
 use crate::reckon::friction::Surface;
 use crate::reckon::measure::{
@@ -108,6 +108,7 @@ impl TorqueArgs {
                         .beside(torques(band, "lb-ft"))
                         .band("torque", "nm", band.map(in_newton_metres)),
                 );
+                brackets(&given, &mut part, &mut answer);
                 answer.about = format!("{} at {}", thread.text(), given.text());
                 clamps(&mut part, loads_of, proof, &mut answer);
             }

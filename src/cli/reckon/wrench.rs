@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{MAKER_FIRST, digits, millimetres, refused, torques};
+use super::{MAKER_FIRST, brackets, digits, millimetres, refused, torques};
 use crate::folder::{self, Folder};
 use crate::model::Kind;
 use crate::present::hardware::{length, used_part};
@@ -92,6 +92,7 @@ impl WrenchArgs {
                 .beside(torques(band, "lb-ft"))
                 .number("torque_nm", in_newton_metres(middle(&given, band))),
         );
+        brackets(&given, &mut part, &mut answer);
         if let Some(lever) = lever {
             part.line(Line::told("lever", millimetres(lever)).number("lever_mm", in_mm(lever)));
         }
