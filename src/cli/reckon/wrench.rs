@@ -367,27 +367,30 @@ fn sketch(part: &mut Part, lever: Option<Length>, end: End) {
         || "the hand at the mark on the grip".to_owned(),
         |lever| format!("the hand {} from the drive", millimetres(lever)),
     );
-    let words = if turned < 1.0 {
-        format!(
-            "the bolt lies {extension} beyond the drive, in line, away from the hand; {hand}. Set it lower than the bolt gets."
-        )
+    let square = (89.0..=91.0).contains(&turned);
+    let place = if end.extension <= mm(0.0) {
+        "right under the drive".to_owned()
+    } else if turned < 1.0 {
+        format!("{extension} beyond the drive, in line, away from the hand")
+    } else if square {
+        format!("{extension} from the drive, square to the wrench, on either side")
     } else if turned < 89.0 {
-        format!(
-            "the bolt lies {extension} from the drive, ahead of it and {turned:.0} deg off the line; {hand}. Set it lower than the bolt gets."
-        )
-    } else if turned <= 91.0 {
-        format!(
-            "the bolt lies {extension} from the drive, square to the wrench, on either side; {hand}. Set it to what the bolt gets."
-        )
+        format!("{extension} from the drive, ahead of it and {turned:.0} deg off the line")
     } else if turned < 179.0 {
         format!(
-            "the bolt lies {extension} from the drive, back towards the hand and {:.0} deg off the wrench; {hand}. Set it higher than the bolt gets.",
+            "{extension} from the drive, back towards the hand and {:.0} deg off the wrench",
             180.0 - turned
         )
     } else {
-        format!(
-            "the bolt lies {extension} back from the drive, under the wrench, towards the hand; {hand}. Set it higher than the bolt gets."
-        )
+        format!("{extension} back from the drive, under the wrench, towards the hand")
     };
+    let set = if square || end.extension <= mm(0.0) {
+        "Set it to what the bolt gets."
+    } else if turned < 89.0 {
+        "Set it lower than the bolt gets."
+    } else {
+        "Set it higher than the bolt gets."
+    };
+    let words = format!("the bolt lies {place}; {hand}. {set}");
     part.note(format!("Sketch: {words}"));
 }
