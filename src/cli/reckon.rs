@@ -95,8 +95,11 @@ fn refused(why: impl ToString, write: impl ToString) -> anyhow::Error {
 /// A quantity as it was typed.
 fn quantity(written: &str, example: &str) -> anyhow::Result<Quantity> {
     Quantity::parse(written).map_err(|error| {
-        let write = error.suggestion().unwrap_or_else(|| example.to_owned());
-        refused(error, format!("write `{write}`"))
+        let write = error.suggestion().map_or_else(
+            || format!("write a number and its unit, as in `{example}`"),
+            |write| format!("write `{write}`"),
+        );
+        refused(error, write)
     })
 }
 

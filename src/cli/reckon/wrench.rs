@@ -143,7 +143,7 @@ impl WrenchArgs {
     fn end(&self) -> anyhow::Result<Option<End>> {
         let angle = match &self.angle {
             Some(written) => {
-                let example = "0deg";
+                let example = "45deg";
                 let quantity = super::quantity(written, example)?;
                 let band = angle_of(&quantity).ok_or_else(|| {
                     refused(
