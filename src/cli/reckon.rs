@@ -436,6 +436,56 @@ mod tests {
     }
 
     #[test]
+    fn programs_find_the_same_keys_in_every_answer() {
+        let keys = |line: &str| -> Vec<String> {
+            let told = told(&line.split('|').collect::<Vec<_>>());
+            let object = told.as_object().cloned().unwrap_or_default();
+            object.into_iter().map(|(key, _)| key).collect()
+        };
+        for asked in [
+            &[
+                "thread|M8",
+                "thread|M9",
+                "thread|M30",
+                "thread|M8|--class|10",
+                "thread|M8|--into|plastic|--engagement|16mm",
+                "thread|M8|--class|10.9|--into|aluminium|--engagement|12mm",
+                "thread|M8|--class|A2-70|--into|steel",
+                "thread|3/8-16UNC|--class|grade 5|--into|cast iron",
+                "thread|10-32UNF",
+            ][..],
+            &[
+                "torque|M8|--class|8.8|--surface|dry",
+                "torque|M8|--surface|dry|--load|9kN",
+                "torque|M8|--surface|dry|--torque|20Nm",
+                "torque|M8|--class|8.8|--surface|dry|--torque|20-25Nm",
+            ],
+            &[
+                "wrench|24Nm",
+                "wrench|20-30Nm|--from|5Nm|--to|100Nm",
+                "wrench|24Nm|--lever|380mm|--extension|55mm|--angle|45deg",
+            ],
+            &[
+                "plating|M8",
+                "plating|M30|--layer|5um",
+                "plating|M8|--class|10.9|--layer|8um",
+                "plating|3/8-16UNC|--class|grade 2",
+                "plating|M8|--class|A2-70|--process|zinc flake",
+            ],
+            &["vin|1M8GDM9AXKP042788", "vin|WP0ZZZ99ZTS392124", "vin|I"],
+            &[
+                "convert|24Nm",
+                "convert|20-30Nm",
+                "convert|44 ±10 Nm (32 lb-ft)",
+            ],
+        ] {
+            for one in asked {
+                assert_eq!(keys(one), keys(asked[0]), "{one}");
+            }
+        }
+    }
+
+    #[test]
     fn a_wrench_says_whether_it_covers_what_is_set_on_it() {
         let covers = |words: &[&str]| {
             let told = told(words);

@@ -4,9 +4,10 @@ use clap::Args;
 
 use super::{MAKER_FIRST, brackets, quantity, refused};
 use crate::reckon::convert::told_in;
+use crate::reckon::measure::Band;
 use crate::reckon::quantity::{Form, Quantity};
 use crate::reckon::unit::{Amount, Dimension, Unit};
-use crate::report::answer::{Answer, Line, Part};
+use crate::report::answer::{Answer, Fact, Line, Part};
 
 /// Tell a quantity in all units that the trade uses for it
 ///
@@ -34,7 +35,7 @@ impl Convert {
                 "look into the table that holds for the material, or the day's rate",
             ));
         }
-        let mut answer = Answer::about(given.text());
+        let mut answer = Answer::about(given.text(), &[]);
         let mut part = Part::default();
         for unit in units {
             if let Some(line) = told(&given, unit) {
@@ -72,21 +73,9 @@ fn told(given: &Quantity, unit: Unit) -> Option<Line> {
     } else {
         (high, low)
     };
-    let banded = |line: Line| {
-        line.number(&format!("{name}_min_{key}"), least)
-            .number(&format!("{name}_max_{key}"), most)
-    };
     let shown = match given.form() {
-        Form::Single(_) => {
-            let line = Line::told("", format!("{text} {unit}"));
-            return Some(line.number(&format!("{name}_{key}"), middle));
-        }
-        Form::Range { .. } => {
-            return Some(banded(Line::told(
-                "",
-                format!("{low_text}–{high_text} {unit}"),
-            )));
-        }
+        Form::Single(_) => format!("{text} {unit}"),
+        Form::Range { .. } => format!("{low_text}–{high_text} {unit}"),
         Form::Tolerance { .. } if unit.is_gauge() => format!("{low_text}–{high_text} {unit}"),
         Form::Tolerance { .. } => {
             let (over, under) = (high - middle, middle - low);
@@ -98,8 +87,13 @@ fn told(given: &Quantity, unit: Unit) -> Option<Line> {
             }
         }
     };
-    let line = Line::told("", shown).number(&format!("{name}_{key}"), middle);
-    Some(banded(line))
+    // A range has no figure that is aimed at.
+    let aimed = match given.form() {
+        Form::Range { .. } => Fact::Nothing,
+        _ => Fact::Number(middle),
+    };
+    let line = Line::told("", shown).fact(&format!("{name}_{key}"), aimed);
+    Some(line.band(&name, &key, Band::new(least, most)))
 }
 
 /// A name as a key has it: `lb_ft`, `kgf_m`, `nm`.

@@ -15,6 +15,24 @@ use crate::report::answer::{Answer, Fact, Line, Part};
 /// What a band does not say.
 const STRAY: &str = "Single bolts stray further: of 30 that NASA-STD-5020B tightened as they came out of the bag, the loads at one torque lay from 65 to 164 % of their mean.";
 
+/// What programs find in every answer.
+const KEYS: &[&str] = &[
+    "class",
+    "surface",
+    "friction_min",
+    "friction_max",
+    "nut_factor_min",
+    "nut_factor_max",
+    "proof_load_n",
+    "preload_n",
+    "torque_min_nm",
+    "torque_max_nm",
+    "preload_min_n",
+    "preload_max_n",
+    "share_of_proof_min_percent",
+    "share_of_proof_max_percent",
+];
+
 /// Work out the torque for a clamp load, or the clamp load of a torque: always a band
 ///
 /// Nobody knows the friction of one bolt, and most of a torque only rubs: one torque
@@ -63,7 +81,7 @@ impl TorqueArgs {
 
         let turned = Turned::new(geometry, None);
         let friction = surface.friction();
-        let mut answer = Answer::about(thread.text());
+        let mut answer = Answer::about(thread.text(), KEYS);
         let mut part = Part::default();
         if let Some((class, _)) = strength {
             part.line(

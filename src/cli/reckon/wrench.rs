@@ -18,6 +18,22 @@ use crate::reckon::wrench::{Adapter, Covers, Wrench, usual_part};
 use crate::report::answer::{Answer, Fact, Line, Part};
 use crate::shell::disk;
 
+/// What programs find in every answer.
+const KEYS: &[&str] = &[
+    "torque_nm",
+    "torque_min_nm",
+    "torque_max_nm",
+    "lever_mm",
+    "extension_mm",
+    "angle_deg",
+    "setting_nm",
+    "setting_min_nm",
+    "setting_max_nm",
+    "wrench_most_min_nm",
+    "wrench_most_max_nm",
+    "wrenches",
+];
+
 /// Tell what a torque wrench is set to, and which one covers it
 ///
 /// With an extension or a crowfoot on its end a wrench is set to another figure than the
@@ -85,12 +101,13 @@ impl WrenchArgs {
                 "add the length from drive to grip, as in `--lever 380mm`",
             ));
         }
-        let mut answer = Answer::about(given.text());
+        let mut answer = Answer::about(given.text(), KEYS);
         let mut part = Part::default();
         part.line(
             Line::told("at the bolt", torques(band, "N·m"))
                 .beside(torques(band, "lb-ft"))
-                .number("torque_nm", in_newton_metres(middle(&given, band))),
+                .number("torque_nm", in_newton_metres(middle(&given, band)))
+                .band("torque", "nm", band.map(in_newton_metres)),
         );
         brackets(&given, &mut part, &mut answer);
         if let Some(lever) = lever {
@@ -274,6 +291,7 @@ impl WrenchArgs {
                         .beside("its length is not written, or it is too short for this"),
                 );
                 row.push(("covers".to_owned(), Fact::Nothing));
+                row.push(("setting_nm".to_owned(), Fact::Nothing));
                 rows.push(row);
                 continue;
             };
@@ -345,13 +363,10 @@ fn middle(given: &Quantity, band: Band<Torque>) -> Torque {
 fn setting(settings: Band<Torque>, given: &Quantity, band: Band<Torque>) -> Line {
     let share = settings.most / band.most;
     let nominal = middle(given, band) * as_share(share);
-    let line = Line::told("set the wrench to", torques(settings, "N·m"))
+    Line::told("set the wrench to", torques(settings, "N·m"))
         .beside(torques(settings, "lb-ft"))
-        .number("setting_nm", in_newton_metres(nominal));
-    if settings.least < settings.most {
-        return line.band("setting", "nm", settings.map(in_newton_metres));
-    }
-    line
+        .number("setting_nm", in_newton_metres(nominal))
+        .band("setting", "nm", settings.map(in_newton_metres))
 }
 
 /// Where bolt, drive and hand lie, in words.
