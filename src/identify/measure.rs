@@ -240,7 +240,7 @@ impl Reading {
                 }
                 text => Taken::Word(text),
             },
-            _ => figure(written)?,
+            _ => of_a_piece(written)?,
         };
         Ok(Self { measure, taken })
     }
@@ -274,7 +274,7 @@ impl Reading {
     }
 }
 
-fn figure(written: &str) -> Result<Taken, Slip> {
+fn figure(written: &str) -> Result<(Quantity, Band<Length>), Slip> {
     let quantity = Quantity::parse(written).map_err(|error| {
         let remedy = match (error.suggestion(), &error) {
             (Some(text), _) => format!("write `{text}`"),
@@ -292,6 +292,12 @@ fn figure(written: &str) -> Result<Taken, Slip> {
         );
         Slip::of(what, "write a length as in `94 mm`")
     })?;
+    Ok((quantity, band))
+}
+
+/// A figure that a piece can have.
+fn of_a_piece(written: &str) -> Result<Taken, Slip> {
+    let (quantity, band) = figure(written)?;
     if band.least <= mm(0.0) {
         let what = format!("`{written}` is no length that a piece can have");
         return Err(Slip::of(what, "measure it again"));
@@ -337,9 +343,13 @@ impl Tolerances {
                 Some((name, width)) => (Some(name.trim()), width.trim()),
                 None => (None, text.trim()),
             };
-            let Taken::Figure(_, width) = figure(width)? else {
-                continue;
-            };
+            let width = figure(width)?.1;
+            if width.most <= mm(0.0) {
+                return Err(Slip::of(
+                    format!("`{text}` is no tolerance: nothing is measured so exactly"),
+                    "write how far a figure may lie off, as in `--tolerance 0.1mm`",
+                ));
+            }
             let before = match name {
                 None => read.all.replace(width.most),
                 Some(name) => {
