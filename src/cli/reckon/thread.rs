@@ -108,6 +108,13 @@ impl ThreadArgs {
 
         let mut answer = Answer::about(thread.text(), KEYS);
         answer.parts.push(sizes(&geometry, &mut answer.sources));
+        if thread.left_hand()
+            && let Some(part) = answer.parts.first_mut()
+        {
+            part.note(
+                "Left-hand: it is tightened against the clock; its tap, its nut and an insert for it are left-hand too.",
+            );
+        }
         if let Some(limits) = Limits::of(&thread) {
             let part = tolerance(&geometry, &limits, &mut answer.sources);
             answer.parts.push(part);
@@ -426,6 +433,11 @@ fn stands(class: Class, strength: &Strength, geometry: &Geometry) -> Part {
         part.line(
             Line::told("yields at, least", stress(strength.yields))
                 .number("yield_strength_mpa", in_megapascals(strength.yields)),
+        );
+    }
+    if geometry.is_inch() && matches!(class, Class::Bolt(..)) {
+        part.note(
+            "ISO 898-1 is written for metric threads: these loads are its stresses on the area of this one.",
         );
     }
     if let Some(hardness) = strength.hardness {
