@@ -122,7 +122,10 @@ impl Measure {
     #[must_use]
     pub fn named(word: &str) -> Option<Self> {
         let word = word.to_lowercase().replace(['-', '_'], " ");
-        let word = word.split_whitespace().collect::<Vec<_>>().join(" ");
+        let mut word = word.split_whitespace().collect::<Vec<_>>().join(" ");
+        if matches!(word.as_str(), "af" | "a f" | "a/f") {
+            word = Self::AcrossFlats.word().to_owned();
+        }
         Self::ALL.into_iter().find(|one| one.word() == word)
     }
 
