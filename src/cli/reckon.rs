@@ -13,12 +13,13 @@ use super::Outcome;
 use crate::reckon::class::Class;
 use crate::reckon::friction::{SURFACES, Surface};
 use crate::reckon::geometry::Geometry;
-use crate::reckon::measure::{self, Band, Force, Length, Torque, in_inches, in_mm};
+use crate::reckon::measure::{self, Band, Force, Length, Torque, in_inches, in_mm, in_percent};
+use crate::reckon::printed::{self, Printings, Slip};
 use crate::reckon::quantity::Quantity;
 use crate::reckon::thread::Thread;
 use crate::reckon::unit::{Amount, Unit};
 use crate::render::answer;
-use crate::report::answer::Answer;
+use crate::report::answer::{Answer, Part};
 use crate::shell::terminal;
 
 /// A page has so many columns where there is no terminal to say.
@@ -94,8 +95,11 @@ fn refused(why: impl ToString, write: impl ToString) -> anyhow::Error {
 /// A quantity as it was typed.
 fn quantity(written: &str, example: &str) -> anyhow::Result<Quantity> {
     Quantity::parse(written).map_err(|error| {
-        let write = error.suggestion().unwrap_or_else(|| example.to_owned());
-        refused(error, format!("write `{write}`"))
+        let write = error.suggestion().map_or_else(
+            || format!("write a number and its unit, as in `{example}`"),
+            |write| format!("write `{write}`"),
+        );
+        refused(error, write)
     })
 }
 
@@ -244,6 +248,49 @@ fn millimetres(length: Length) -> String {
 /// A length in inches, to a tenth of a thou.
 fn in_inch(length: Length) -> String {
     format!("{:.4} in", in_inches(length))
+}
+
+/// Holds what stands in brackets against the figure in front of them. Whoever reckons with
+/// the first alone may reckon with the slip.
+fn brackets(given: &Quantity, part: &mut Part, answer: &mut Answer) {
+    let mut same = true;
+    for also in given.also() {
+        let told = match printed::compare(given, also, printed::usual_slip()) {
+            Some(Printings::Agree) => "the same, to the last printed digit".to_owned(),
+            Some(Printings::Rough(apart)) => format!(
+                "{:.1} % apart, more than rounding and no more than manuals are",
+                in_percent(apart)
+            ),
+            Some(Printings::Slip(apart, slip)) => {
+                same = false;
+                let likely = match slip {
+                    Some(Slip::Twelve) => "; feet and inches are mixed up, by a factor of 12",
+                    Some(Slip::Ten) => {
+                        "; a point is in the wrong place, or kgf·cm stands for kgf·m"
+                    }
+                    Some(Slip::Swapped) => "; the figures stand at each other's unit",
+                    None => "",
+                };
+                let apart = in_percent(apart);
+                let apart = if apart < 100.0 {
+                    format!("{apart:.0} % apart")
+                } else {
+                    format!("{:.1} times apart", 1.0 + apart / 100.0)
+                };
+                format!("{apart}: not the same{likely}")
+            }
+            None => {
+                same = false;
+                "it measures something else".to_owned()
+            }
+        };
+        part.note(format!("In brackets: {}: {told}.", also.text()));
+    }
+    if !same {
+        answer.caution(
+            "What stands in brackets is not the same as what stands before them, which alone is reckoned with. Find out which of them holds before anything is set by it.",
+        );
+    }
 }
 
 /// What is said wherever a torque is told.
@@ -401,6 +448,56 @@ mod tests {
         ]
         .map(|thread| number(&told(&["thread", thread]), "stress_area_mm2"));
         assert!(areas.is_sorted(), "{areas:?}");
+    }
+
+    #[test]
+    fn programs_find_the_same_keys_in_every_answer() {
+        let keys = |line: &str| -> Vec<String> {
+            let told = told(&line.split('|').collect::<Vec<_>>());
+            let object = told.as_object().cloned().unwrap_or_default();
+            object.into_iter().map(|(key, _)| key).collect()
+        };
+        for asked in [
+            &[
+                "thread|M8",
+                "thread|M9",
+                "thread|M30",
+                "thread|M8|--class|10",
+                "thread|M8|--into|plastic|--engagement|16mm",
+                "thread|M8|--class|10.9|--into|aluminium|--engagement|12mm",
+                "thread|M8|--class|A2-70|--into|steel",
+                "thread|3/8-16UNC|--class|grade 5|--into|cast iron",
+                "thread|10-32UNF",
+            ][..],
+            &[
+                "torque|M8|--class|8.8|--surface|dry",
+                "torque|M8|--surface|dry|--load|9kN",
+                "torque|M8|--surface|dry|--torque|20Nm",
+                "torque|M8|--class|8.8|--surface|dry|--torque|20-25Nm",
+            ],
+            &[
+                "wrench|24Nm",
+                "wrench|20-30Nm|--from|5Nm|--to|100Nm",
+                "wrench|24Nm|--lever|380mm|--extension|55mm|--angle|45deg",
+            ],
+            &[
+                "plating|M8",
+                "plating|M30|--layer|5um",
+                "plating|M8|--class|10.9|--layer|8um",
+                "plating|3/8-16UNC|--class|grade 2",
+                "plating|M8|--class|A2-70|--process|zinc flake",
+            ],
+            &["vin|1M8GDM9AXKP042788", "vin|WP0ZZZ99ZTS392124", "vin|I"],
+            &[
+                "convert|24Nm",
+                "convert|20-30Nm",
+                "convert|44 ±10 Nm (32 lb-ft)",
+            ],
+        ] {
+            for one in asked {
+                assert_eq!(keys(one), keys(asked[0]), "{one}");
+            }
+        }
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use crate::folder::Folder;
 use crate::model::assembly::Holds;
-use crate::model::common::{FastenerRef, FittedAs, Stage};
+use crate::model::common::{Critical, FastenerRef, FittedAs, Stage};
 use crate::present::joints::Hole;
 use crate::present::sent::Thing;
 use crate::present::{Present, is_away};
@@ -49,6 +49,8 @@ pub enum Part {
 pub struct Open {
     /// The joint, from outside: `engine/bracket`.
     pub joint: String,
+    /// What people's safety hangs on there.
+    pub critical: Option<Critical>,
     /// The hole in it.
     pub hole: String,
     /// As what.
@@ -116,6 +118,7 @@ pub fn open_holes(present: &Present<'_>, id: &str) -> Vec<Open> {
             };
             open.push(Open {
                 joint: joint.name.clone(),
+                critical: present.hangs_on(joint),
                 hole: hole.name.to_owned(),
                 part,
                 for_now: hole.tight == Some(FittedAs::MockUp),

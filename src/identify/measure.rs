@@ -122,7 +122,10 @@ impl Measure {
     #[must_use]
     pub fn named(word: &str) -> Option<Self> {
         let word = word.to_lowercase().replace(['-', '_'], " ");
-        let word = word.split_whitespace().collect::<Vec<_>>().join(" ");
+        let mut word = word.split_whitespace().collect::<Vec<_>>().join(" ");
+        if matches!(word.as_str(), "af" | "a f" | "a/f") {
+            word = Self::AcrossFlats.word().to_owned();
+        }
         Self::ALL.into_iter().find(|one| one.word() == word)
     }
 
@@ -248,7 +251,7 @@ impl Reading {
                 }
                 text => Taken::Word(text),
             },
-            _ => figure(written)?,
+            _ => of_a_piece(written)?,
         };
         Ok(Self { measure, taken })
     }
@@ -282,7 +285,7 @@ impl Reading {
     }
 }
 
-fn figure(written: &str) -> Result<Taken, Slip> {
+fn figure(written: &str) -> Result<(Quantity, Band<Length>), Slip> {
     let quantity = Quantity::parse(written).map_err(|error| {
         let remedy = match (error.suggestion(), &error) {
             (Some(text), _) => format!("write `{text}`"),
@@ -300,6 +303,12 @@ fn figure(written: &str) -> Result<Taken, Slip> {
         );
         Slip::of(what, "write a length as in `94 mm`")
     })?;
+    Ok((quantity, band))
+}
+
+/// A figure that a piece can have.
+fn of_a_piece(written: &str) -> Result<Taken, Slip> {
+    let (quantity, band) = figure(written)?;
     if band.least <= mm(0.0) {
         let what = format!("`{written}` is no length that a piece can have");
         return Err(Slip::of(what, "measure it again"));
@@ -345,9 +354,13 @@ impl Tolerances {
                 Some((name, width)) => (Some(name.trim()), width.trim()),
                 None => (None, text.trim()),
             };
-            let Taken::Figure(_, width) = figure(width)? else {
-                continue;
-            };
+            let width = figure(width)?.1;
+            if width.most <= mm(0.0) {
+                return Err(Slip::of(
+                    format!("`{text}` is no tolerance: nothing is measured so exactly"),
+                    "write how far a figure may lie off, as in `--tolerance 0.1mm`",
+                ));
+            }
             let before = match name {
                 None => read.all.replace(width.most),
                 Some(name) => {

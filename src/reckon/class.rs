@@ -193,7 +193,8 @@ impl Class {
                     (1..=8).contains(&steel) && STAINLESS.iter().any(|one| one.0 == strength);
                 return is_one.then_some(Self::Stainless(steel, strength));
             }
-            if let Some((first, second)) = plain.split_once('.') {
+            // A decimal comma makes no other class of it, wherever a spreadsheet puts it.
+            if let Some((first, second)) = plain.split_once(['.', ',']) {
                 let class = (first.parse().ok()?, second.parse().ok()?);
                 let is_one = BOLTS.iter().any(|bolt| bolt.0 == class);
                 return is_one.then_some(Self::Bolt(class.0, class.1));

@@ -139,6 +139,14 @@ pub enum ThreadError {
         /// The thread.
         written: String,
     },
+    /// The word for any pitch but the coarse one.
+    #[error(
+        "`{size} fine` does not say its pitch, and a size may have several fine ones; measure it, and write it as in `M10x1.25`"
+    )]
+    Fine {
+        /// The size.
+        size: String,
+    },
     /// A pitch that no metric thread of that size has.
     #[error("`{pitch}` is no pitch of `{size}`; write the pitch in millimetres, as in `M10x1.25`")]
     Pitch {
@@ -197,6 +205,7 @@ impl ThreadError {
             | Self::Pitch { instead, .. }
             | Self::Length { instead, .. } => instead.clone(),
             Self::NoPitch { .. }
+            | Self::Fine { .. }
             | Self::Size { .. }
             | Self::NoSeries { .. }
             | Self::Count { .. } => None,
@@ -442,6 +451,9 @@ fn metric(written: &str, rest: &str) -> Option<Measures> {
         .map(|(_, pitch)| *pitch);
     let behind = rest.trim_start();
     let Some(behind) = behind.strip_prefix(['x', 'X', '×']) else {
+        if behind.trim().eq_ignore_ascii_case("fine") {
+            return Some(Err(ThreadError::Fine { size }));
+        }
         tolerance(rest)?;
         return Some(coarse.map(|pitch| (diameter, pitch)).ok_or_else(no_size));
     };
@@ -724,6 +736,10 @@ fn mended(written: &str) -> Option<String> {
         let rest = rest.replacen('-', "x", usize::from(!rest.contains('x')));
         text = format!("M{rest}");
     }
+    // Nothing behind the size is the coarse pitch. The letters are those of the map above.
+    if let Some((size, "c0arse")) = text.rsplit_once(' ') {
+        text = size.to_owned();
+    }
     let capitals = text.to_ascii_uppercase().replace(" LH", "-LH");
     [text, capitals]
         .into_iter()
@@ -830,6 +846,16 @@ mod tests {
                 "1/4-28 unf",
                 "`1/4-28 unf` is no thread; write it as in `M10x1.25`, `3/8-16UNC` or `G1/4`",
                 Some("1/4-28 UNF"),
+            ),
+            (
+                "M8 fine",
+                "`M8 fine` does not say its pitch, and a size may have several fine ones; measure it, and write it as in `M10x1.25`",
+                None,
+            ),
+            (
+                "M8 coarse",
+                "`M8 coarse` is no thread; write it as in `M10x1.25`, `3/8-16UNC` or `G1/4`",
+                Some("M8"),
             ),
             (
                 "M10x",

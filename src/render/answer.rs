@@ -96,6 +96,9 @@ fn paragraph(text: &str, indent: usize, width: usize) -> String {
 pub fn json(answer: &Answer) -> String {
     let mut object = Map::new();
     object.insert("about".to_owned(), Value::from(answer.about.as_str()));
+    for key in answer.keys {
+        object.insert((*key).to_owned(), Value::Null);
+    }
     let mut notes = Vec::new();
     for part in &answer.parts {
         notes.extend(part.notes.iter().map(String::as_str));
@@ -143,7 +146,7 @@ mod tests {
         part.line(Line::told("hardness", "320–380 HV").beside("ISO 898-1"));
         part.line(Line::told("made by", "\u{1b}[2J"));
         part.note("A note.");
-        let mut answer = Answer::about("M8");
+        let mut answer = Answer::about("M8", &["proof_load_n", "yield_n"]);
         answer.parts.push(part);
         answer.source("one");
         answer.source("one");

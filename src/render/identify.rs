@@ -13,6 +13,7 @@ use crate::identify::{
     Answer, Bucket, Candidate, Lies, Open, Part, Parting, Piece, Reading, Seen, Slots, Stranger,
     Tolerances, Verdict, Why, lies, open_holes, shown,
 };
+use crate::model::common::Critical;
 use crate::near::spoken;
 use crate::present::Worked;
 use crate::reckon::heads::Width;
@@ -21,6 +22,8 @@ use crate::reckon::quantity::Quantity;
 
 /// More that fits than this is named, and not told in full.
 const IN_FULL: usize = 6;
+/// What is said where a joint is critical that calls for what is told.
+const CRITICAL: &str = "WARNING: somebody can be hurt where a joint is called critical, and what was measured does not say what a piece stands. Look at the marks on its head, and in the maker's manual, before it goes in.";
 /// More pieces than this are told by their sorts.
 const MANY: usize = 40;
 
@@ -75,6 +78,13 @@ pub fn text(
             by_size(&answer.widths)
         );
         text.push_str(&format!("\n{}", line(&widths)));
+    }
+    let mut told = all.iter().take(IN_FULL);
+    if told.any(|one| {
+        let open = open_holes(worked.present, one.id);
+        open.iter().any(|hole| hole.critical.is_some())
+    }) {
+        text.push_str(&format!("\n{}", line(CRITICAL)));
     }
     text
 }
@@ -176,7 +186,7 @@ fn where_it_lies(lies: &Lies<'_>) -> String {
 
 /// Open holes by their joints, and in each those together of which the same is said.
 fn by_joint(open: &[Open]) -> Vec<String> {
-    let mut joints: BTreeMap<&str, BTreeMap<String, Vec<&str>>> = BTreeMap::new();
+    let mut joints: BTreeMap<String, BTreeMap<String, Vec<&str>>> = BTreeMap::new();
     for one in open {
         let mut said = Vec::new();
         match one.part {
@@ -190,10 +200,15 @@ fn by_joint(open: &[Open]) -> Vec<String> {
         if let Some(holds) = one.holds {
             said.push(format!("holds {}", holds.word()));
         }
-        let holes = joints.entry(&one.joint).or_default();
+        let critical = one
+            .critical
+            .map_or_else(String::new, |what| format!(" (critical: {})", what.word()));
+        let holes = joints
+            .entry(format!("{}{critical}", one.joint))
+            .or_default();
         holes.entry(said.join(", ")).or_default().push(&one.hole);
     }
-    let joint = |(joint, holes): (&str, BTreeMap<String, Vec<&str>>)| {
+    let joint = |(joint, holes): (String, BTreeMap<String, Vec<&str>>)| {
         let holes = holes
             .into_iter()
             .map(|(said, holes)| match said.is_empty() {
@@ -568,6 +583,8 @@ struct ReportAway<'a> {
 struct ReportOpen {
     /// Assembly, joint and hole.
     hole: String,
+    /// What people's safety hangs on at the joint; null where nothing is said to.
+    critical: Option<&'static str>,
     /// `in`, `nut` or `washer`.
     part: &'static str,
     /// Whether something is tight in it for now.
@@ -830,6 +847,7 @@ fn report_lies<'a>(lies: &Lies<'a>) -> ReportLies<'a> {
 fn report_open(one: &Open) -> ReportOpen {
     ReportOpen {
         hole: format!("{}/{}", one.joint, one.hole),
+        critical: one.critical.map(Critical::word),
         part: match one.part {
             Part::In => "in",
             Part::Nut => "nut",

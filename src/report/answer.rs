@@ -9,6 +9,9 @@ use crate::reckon::measure::Band;
 pub struct Answer {
     /// What was asked about, as it was written.
     pub about: String,
+    /// The keys that programs find in every answer to such a question: with nothing where
+    /// nothing is known or it was not asked for.
+    pub keys: &'static [&'static str],
     /// The figures, in parts.
     pub parts: Vec<Part>,
     /// Where the figures are from.
@@ -59,9 +62,10 @@ pub enum Fact {
 impl Answer {
     /// An answer about something, with nothing in it yet.
     #[must_use]
-    pub fn about(what: &str) -> Self {
+    pub fn about(what: &str, keys: &'static [&'static str]) -> Self {
         Self {
             about: what.to_owned(),
+            keys,
             ..Self::default()
         }
     }

@@ -2,13 +2,12 @@
 
 use clap::Args;
 
-use super::{MAKER_FIRST, quantity, refused};
+use super::{MAKER_FIRST, brackets, quantity, refused};
 use crate::reckon::convert::told_in;
-use crate::reckon::measure::in_percent;
-use crate::reckon::printed::{self, Printings, Slip};
+use crate::reckon::measure::Band;
 use crate::reckon::quantity::{Form, Quantity};
 use crate::reckon::unit::{Amount, Dimension, Unit};
-use crate::report::answer::{Answer, Line, Part};
+use crate::report::answer::{Answer, Fact, Line, Part};
 
 /// Tell a quantity in all units that the trade uses for it
 ///
@@ -36,16 +35,14 @@ impl Convert {
                 "look into the table that holds for the material, or the day's rate",
             ));
         }
-        let mut answer = Answer::about(given.text());
+        let mut answer = Answer::about(given.text(), &[]);
         let mut part = Part::default();
         for unit in units {
             if let Some(line) = told(&given, unit) {
                 part.line(line);
             }
         }
-        for also in given.also() {
-            part.note(beside(&given, also));
-        }
+        brackets(&given, &mut part, &mut answer);
         answer.parts.push(part);
         answer.source("Factors of NIST SP 811, appendix B.8; to four digits");
         if given.dimension() == Dimension::Torque {
@@ -76,21 +73,9 @@ fn told(given: &Quantity, unit: Unit) -> Option<Line> {
     } else {
         (high, low)
     };
-    let banded = |line: Line| {
-        line.number(&format!("{name}_min_{key}"), least)
-            .number(&format!("{name}_max_{key}"), most)
-    };
     let shown = match given.form() {
-        Form::Single(_) => {
-            let line = Line::told("", format!("{text} {unit}"));
-            return Some(line.number(&format!("{name}_{key}"), middle));
-        }
-        Form::Range { .. } => {
-            return Some(banded(Line::told(
-                "",
-                format!("{low_text}–{high_text} {unit}"),
-            )));
-        }
+        Form::Single(_) => format!("{text} {unit}"),
+        Form::Range { .. } => format!("{low_text}–{high_text} {unit}"),
         Form::Tolerance { .. } if unit.is_gauge() => format!("{low_text}–{high_text} {unit}"),
         Form::Tolerance { .. } => {
             let (over, under) = (high - middle, middle - low);
@@ -102,36 +87,13 @@ fn told(given: &Quantity, unit: Unit) -> Option<Line> {
             }
         }
     };
-    let line = Line::told("", shown).number(&format!("{name}_{key}"), middle);
-    Some(banded(line))
-}
-
-/// How a second printing stands to the first.
-fn beside(given: &Quantity, also: &Quantity) -> String {
-    let told = match printed::compare(given, also, printed::usual_slip()) {
-        Some(Printings::Agree) => "the same, to the last printed digit".to_owned(),
-        Some(Printings::Rough(apart)) => format!(
-            "{:.1} % apart, more than rounding and no more than manuals are",
-            in_percent(apart)
-        ),
-        Some(Printings::Slip(apart, slip)) => {
-            let likely = match slip {
-                Some(Slip::Twelve) => "; feet and inches are mixed up, by a factor of 12",
-                Some(Slip::Ten) => "; a point is in the wrong place, or kgf·cm stands for kgf·m",
-                Some(Slip::Swapped) => "; the figures stand at each other's unit",
-                None => "",
-            };
-            let apart = in_percent(apart);
-            let apart = if apart < 100.0 {
-                format!("{apart:.0} % apart")
-            } else {
-                format!("{:.1} times apart", 1.0 + apart / 100.0)
-            };
-            format!("{apart}: not the same{likely}")
-        }
-        None => "it measures something else".to_owned(),
+    // A range has no figure that is aimed at.
+    let aimed = match given.form() {
+        Form::Range { .. } => Fact::Nothing,
+        _ => Fact::Number(middle),
     };
-    format!("In brackets: {}: {told}.", also.text())
+    let line = Line::told("", shown).fact(&format!("{name}_{key}"), aimed);
+    Some(line.band(&name, &key, Band::new(least, most)))
 }
 
 /// A name as a key has it: `lb_ft`, `kgf_m`, `nm`.

@@ -14,6 +14,30 @@ use crate::reckon::plating::{
 };
 use crate::report::answer::{Answer, Fact, Line, Part};
 
+/// What programs find in every answer.
+const KEYS: &[&str] = &[
+    "process",
+    "layer_mm",
+    "pitch_diameter_growth_mm",
+    "diameter_growth_mm",
+    "allowance_mm",
+    "layer_max_mm",
+    "layer_nominal_max_mm",
+    "layer_fits",
+    "hardness_min_hv",
+    "hardness_max_hv",
+    "hardness_min_hrc",
+    "hardness_max_hrc",
+    "hardness_min_hrb",
+    "hardness_max_hrb",
+    "embrittlement",
+    "editions",
+    "baking_min_h",
+    "baking_max_h",
+    "baking_min_degc",
+    "baking_max_degc",
+];
+
 /// Tell how much a thread grows under a layer, and whether plating makes the bolt brittle
 ///
 /// Hydrogen from pickling and electroplating breaks hard bolts days after they were
@@ -56,7 +80,7 @@ impl PlatingArgs {
             .map(|written| super::length("`--layer`", written, "8µm"))
             .transpose()?;
 
-        let mut answer = Answer::about(thread.text());
+        let mut answer = Answer::about(thread.text(), KEYS);
         let limits = Limits::of(&thread);
         let growth = growth(
             coat,

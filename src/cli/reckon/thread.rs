@@ -15,6 +15,58 @@ use crate::reckon::thread::Thread;
 use crate::reckon::unit::HardnessScale;
 use crate::report::answer::{Answer, Fact, Line, Part};
 
+/// What programs find in every answer.
+const KEYS: &[&str] = &[
+    "diameter_mm",
+    "pitch_mm",
+    "threads_per_inch",
+    "pitch_diameter_mm",
+    "minor_diameter_mm",
+    "root_diameter_mm",
+    "stress_area_mm2",
+    "bolt_diameter_min_mm",
+    "bolt_diameter_max_mm",
+    "bolt_pitch_diameter_min_mm",
+    "bolt_pitch_diameter_max_mm",
+    "nut_minor_diameter_min_mm",
+    "nut_minor_diameter_max_mm",
+    "nut_pitch_diameter_min_mm",
+    "nut_pitch_diameter_max_mm",
+    "tap_drill_mm",
+    "tap_drill_name",
+    "clearance_fine_mm",
+    "clearance_medium_mm",
+    "clearance_coarse_mm",
+    "across_flats",
+    "proof_load_n",
+    "proof_stress_mpa",
+    "tensile_load_n",
+    "tensile_strength_mpa",
+    "yield_strength_mpa",
+    "hardness_min_hv",
+    "hardness_max_hv",
+    "hardness_min_hrc",
+    "hardness_max_hrc",
+    "hardness_min_hrb",
+    "hardness_max_hrb",
+    "nut_class",
+    "engagement_mm",
+    "engagement_rule_of_thumb_mm",
+    "engagement_meets_rule_of_thumb",
+    "shear_strength_min_mpa",
+    "shear_strength_max_mpa",
+    "engagement_basic_min_mm",
+    "engagement_basic_max_mm",
+    "engagement_slackest_min_mm",
+    "engagement_slackest_max_mm",
+    "engagement_enough_mm",
+    "engagement_is_enough",
+    "insert_drill_mm",
+    "insert_tap_mm",
+    "insert_lengths",
+    "next_larger",
+];
+
 /// Tell what a thread measures, what it stands, and what is drilled for it
 ///
 /// With `--class` it tells the loads that a bolt, stud or nut of that class stands; with
@@ -54,8 +106,15 @@ impl ThreadArgs {
             .map(|class| strength(class, &geometry).map(|strength| (class, strength)))
             .transpose()?;
 
-        let mut answer = Answer::about(thread.text());
+        let mut answer = Answer::about(thread.text(), KEYS);
         answer.parts.push(sizes(&geometry, &mut answer.sources));
+        if thread.left_hand()
+            && let Some(part) = answer.parts.first_mut()
+        {
+            part.note(
+                "Left-hand: it is tightened against the clock; its tap, its nut and an insert for it are left-hand too.",
+            );
+        }
         if let Some(limits) = Limits::of(&thread) {
             let part = tolerance(&geometry, &limits, &mut answer.sources);
             answer.parts.push(part);
@@ -374,6 +433,11 @@ fn stands(class: Class, strength: &Strength, geometry: &Geometry) -> Part {
         part.line(
             Line::told("yields at, least", stress(strength.yields))
                 .number("yield_strength_mpa", in_megapascals(strength.yields)),
+        );
+    }
+    if geometry.is_inch() && matches!(class, Class::Bolt(..)) {
+        part.note(
+            "ISO 898-1 is written for metric threads: these loads are its stresses on the area of this one.",
         );
     }
     if let Some(hardness) = strength.hardness {

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::thread::{standard, strength};
-use super::{MAKER_FIRST, digits, loads, of_kind, one_figure, refused, torques};
+use super::{MAKER_FIRST, brackets, digits, loads, of_kind, one_figure, refused, torques};
 use crate::reckon::class::Class;
 use crate::reckon::friction::Surface;
 use crate::reckon::measure::{
@@ -14,6 +14,24 @@ use crate::report::answer::{Answer, Fact, Line, Part};
 
 /// What a band does not say.
 const STRAY: &str = "Single bolts stray further: of 30 that NASA-STD-5020B tightened as they came out of the bag, the loads at one torque lay from 65 to 164 % of their mean.";
+
+/// What programs find in every answer.
+const KEYS: &[&str] = &[
+    "class",
+    "surface",
+    "friction_min",
+    "friction_max",
+    "nut_factor_min",
+    "nut_factor_max",
+    "proof_load_n",
+    "preload_n",
+    "torque_min_nm",
+    "torque_max_nm",
+    "preload_min_n",
+    "preload_max_n",
+    "share_of_proof_min_percent",
+    "share_of_proof_max_percent",
+];
 
 /// Work out the torque for a clamp load, or the clamp load of a torque: always a band
 ///
@@ -56,11 +74,14 @@ impl TorqueArgs {
         let strength = class
             .map(|class| strength(class, &geometry).map(|strength| (class, strength)))
             .transpose()?;
-        let proof = strength.map(|(_, strength)| strength.proof_load(geometry.stress_area));
+        let stands = strength.map(|(_, strength)| Stands {
+            proof: strength.proof_load(geometry.stress_area),
+            breaks: strength.tensile_load(geometry.stress_area),
+        });
 
         let turned = Turned::new(geometry, None);
         let friction = surface.friction();
-        let mut answer = Answer::about(thread.text());
+        let mut answer = Answer::about(thread.text(), KEYS);
         let mut part = Part::default();
         if let Some((class, _)) = strength {
             part.line(
@@ -84,7 +105,7 @@ impl TorqueArgs {
                 .beside("of torque = K × diameter × load")
                 .band("nut_factor", "", factor),
         );
-        if let Some(proof) = proof {
+        if let Some(Stands { proof, .. }) = stands {
             part.line(
                 Line::told("proof load", loads(Band::new(proof, proof)))
                     .number("proof_load_n", in_newtons(proof)),
@@ -108,10 +129,11 @@ impl TorqueArgs {
                         .beside(torques(band, "lb-ft"))
                         .band("torque", "nm", band.map(in_newton_metres)),
                 );
+                brackets(&given, &mut part, &mut answer);
                 answer.about = format!("{} at {}", thread.text(), given.text());
-                clamps(&mut part, loads_of, proof, &mut answer);
+                clamps(&mut part, loads_of, stands, &mut answer);
             }
-            None => self.wants(&mut part, &turned, surface, proof, &mut answer)?,
+            None => self.wants(&mut part, &turned, surface, stands, &mut answer)?,
         }
         part.note(STRAY);
         answer.parts.push(part);
@@ -144,10 +166,10 @@ impl TorqueArgs {
         part: &mut Part,
         turned: &Turned,
         surface: Surface,
-        proof: Option<Force>,
+        stands: Option<Stands>,
         answer: &mut Answer,
     ) -> anyhow::Result<()> {
-        let (load, from) = match (&self.load, proof) {
+        let (load, from) = match (&self.load, stands) {
             (Some(written), _) => {
                 let (_, band) = of_kind("`--load`", written, "20 kN", "a force", force_of)?;
                 (
@@ -155,7 +177,7 @@ impl TorqueArgs {
                     "as asked".to_owned(),
                 )
             }
-            (None, Some(proof)) => {
+            (None, Some(Stands { proof, .. })) => {
                 let wanted = match &self.share {
                     Some(written) => {
                         let (_, band) = of_kind("`--share`", written, "65%", "a share", ratio_of)?;
@@ -176,6 +198,12 @@ impl TorqueArgs {
                 ));
             }
         };
+        if load <= Force::default() {
+            return Err(refused(
+                "a clamp load of nothing holds nothing",
+                "write more than nothing, as in `--share 65%` or `--load \"20 kN\"`",
+            ));
+        }
         let band = turned.torques(load, surface.friction());
         part.line(
             Line::told("clamp load", loads(Band::new(load, load)))
@@ -190,19 +218,33 @@ impl TorqueArgs {
         part.note(
             "The low end is for the most slippery friction of the band: set there, a bolt within the band gets no more than this load, and the roughest is left looser. A bolt that strays beyond the band can get more.",
         );
-        if let Some(proof) = proof {
+        if let Some(Stands { proof, breaks }) = stands {
             let loosest = turned.loads(band.least, surface.friction()).least;
             part.note(format!(
                 "At the low end the clamp load lies between {} % and {} % of the proof load.",
                 digits(in_percent(loosest / proof), 2),
                 digits(in_percent(load / proof), 2)
             ));
-            if load >= proof {
+            if load >= breaks {
+                answer.caution(format!(
+                    "This breaks a bolt of this class: at {} it need hold no longer. The torques are arithmetic, and nothing to set.",
+                    loads(Band::new(breaks, breaks))
+                ));
+            } else if load >= proof {
                 answer.caution("This is the proof load or more: the bolt may stretch for good.");
             }
         }
         Ok(())
     }
+}
+
+/// What the bolt stands.
+#[derive(Clone, Copy)]
+struct Stands {
+    /// The load that it is tested with, and comes back from.
+    proof: Force,
+    /// The least load that breaks it.
+    breaks: Force,
 }
 
 /// A class as it is spoken of.
@@ -214,9 +256,9 @@ fn called(class: Class) -> String {
 }
 
 /// The clamp loads that a torque comes to.
-fn clamps(part: &mut Part, band: Band<Force>, proof: Option<Force>, answer: &mut Answer) {
+fn clamps(part: &mut Part, band: Band<Force>, stands: Option<Stands>, answer: &mut Answer) {
     part.line(Line::told("clamp load", loads(band)).band("preload", "n", band.map(in_newtons)));
-    let Some(proof) = proof else {
+    let Some(Stands { proof, breaks }) = stands else {
         part.note("With `--class` it is told as a share of the proof load as well.");
         return;
     };
@@ -228,7 +270,16 @@ fn clamps(part: &mut Part, band: Band<Force>, proof: Option<Force>, answer: &mut
         )
         .band("share_of_proof", "percent", shares),
     );
-    if shares.least > 100.0 {
+    let breaking = loads(Band::new(breaks, breaks));
+    if band.least >= breaks {
+        answer.caution(format!(
+            "Whatever the friction, this breaks a bolt of this class: at {breaking} it need hold no longer. The loads are arithmetic."
+        ));
+    } else if band.most >= breaks {
+        answer.caution(format!(
+            "With the least friction of the band this breaks a bolt of this class: at {breaking} it need hold no longer."
+        ));
+    } else if shares.least > 100.0 {
         answer.caution(
             "Whatever the friction, this is more than the proof load: the bolt stretches for good.",
         );

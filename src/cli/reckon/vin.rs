@@ -5,6 +5,15 @@ use clap::Args;
 use crate::reckon::vin::{self, Fault};
 use crate::report::answer::{Answer, Fact, Line, Part};
 
+/// What programs find in every answer.
+const KEYS: &[&str] = &[
+    "valid",
+    "check_digit",
+    "ninth_character",
+    "check_digit_matches",
+    "check_digit_applies",
+];
+
 /// Look whether a chassis number of seventeen characters can be one
 ///
 /// The check digit is law on cars for North America, whose numbers begin with 1 to 5.
@@ -18,7 +27,7 @@ pub struct Vin {
 impl Vin {
     pub(super) fn answer(&self) -> Answer {
         let plain = vin::plain(&self.number);
-        let mut answer = Answer::about(&plain);
+        let mut answer = Answer::about(&plain, KEYS);
         let mut part = Part::default();
         let form = vin::look(&self.number, false).err();
         let applies = vin::is_north_american(&plain);

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{MAKER_FIRST, digits, millimetres, refused, torques};
+use super::{MAKER_FIRST, brackets, digits, millimetres, refused, torques};
 use crate::folder::{self, Folder};
 use crate::model::Kind;
 use crate::present::hardware::{length, used_part};
@@ -17,6 +17,22 @@ use crate::reckon::unit::Amount;
 use crate::reckon::wrench::{Adapter, Covers, Wrench, usual_part};
 use crate::report::answer::{Answer, Fact, Line, Part};
 use crate::shell::disk;
+
+/// What programs find in every answer.
+const KEYS: &[&str] = &[
+    "torque_nm",
+    "torque_min_nm",
+    "torque_max_nm",
+    "lever_mm",
+    "extension_mm",
+    "angle_deg",
+    "setting_nm",
+    "setting_min_nm",
+    "setting_max_nm",
+    "wrench_most_min_nm",
+    "wrench_most_max_nm",
+    "wrenches",
+];
 
 /// Tell what a torque wrench is set to, and which one covers it
 ///
@@ -85,13 +101,15 @@ impl WrenchArgs {
                 "add the length from drive to grip, as in `--lever 380mm`",
             ));
         }
-        let mut answer = Answer::about(given.text());
+        let mut answer = Answer::about(given.text(), KEYS);
         let mut part = Part::default();
         part.line(
             Line::told("at the bolt", torques(band, "N·m"))
                 .beside(torques(band, "lb-ft"))
-                .number("torque_nm", in_newton_metres(middle(&given, band))),
+                .number("torque_nm", in_newton_metres(middle(&given, band)))
+                .band("torque", "nm", band.map(in_newton_metres)),
         );
+        brackets(&given, &mut part, &mut answer);
         if let Some(lever) = lever {
             part.line(Line::told("lever", millimetres(lever)).number("lever_mm", in_mm(lever)));
         }
@@ -142,7 +160,7 @@ impl WrenchArgs {
     fn end(&self) -> anyhow::Result<Option<End>> {
         let angle = match &self.angle {
             Some(written) => {
-                let example = "0deg";
+                let example = "45deg";
                 let quantity = super::quantity(written, example)?;
                 let band = angle_of(&quantity).ok_or_else(|| {
                     refused(
@@ -273,6 +291,7 @@ impl WrenchArgs {
                         .beside("its length is not written, or it is too short for this"),
                 );
                 row.push(("covers".to_owned(), Fact::Nothing));
+                row.push(("setting_nm".to_owned(), Fact::Nothing));
                 rows.push(row);
                 continue;
             };
@@ -344,13 +363,10 @@ fn middle(given: &Quantity, band: Band<Torque>) -> Torque {
 fn setting(settings: Band<Torque>, given: &Quantity, band: Band<Torque>) -> Line {
     let share = settings.most / band.most;
     let nominal = middle(given, band) * as_share(share);
-    let line = Line::told("set the wrench to", torques(settings, "N·m"))
+    Line::told("set the wrench to", torques(settings, "N·m"))
         .beside(torques(settings, "lb-ft"))
-        .number("setting_nm", in_newton_metres(nominal));
-    if settings.least < settings.most {
-        return line.band("setting", "nm", settings.map(in_newton_metres));
-    }
-    line
+        .number("setting_nm", in_newton_metres(nominal))
+        .band("setting", "nm", settings.map(in_newton_metres))
 }
 
 /// Where bolt, drive and hand lie, in words.
@@ -366,27 +382,30 @@ fn sketch(part: &mut Part, lever: Option<Length>, end: End) {
         || "the hand at the mark on the grip".to_owned(),
         |lever| format!("the hand {} from the drive", millimetres(lever)),
     );
-    let words = if turned < 1.0 {
-        format!(
-            "the bolt lies {extension} beyond the drive, in line, away from the hand; {hand}. Set it lower than the bolt gets."
-        )
+    let square = (89.0..=91.0).contains(&turned);
+    let place = if end.extension <= mm(0.0) {
+        "right under the drive".to_owned()
+    } else if turned < 1.0 {
+        format!("{extension} beyond the drive, in line, away from the hand")
+    } else if square {
+        format!("{extension} from the drive, square to the wrench, on either side")
     } else if turned < 89.0 {
-        format!(
-            "the bolt lies {extension} from the drive, ahead of it and {turned:.0} deg off the line; {hand}. Set it lower than the bolt gets."
-        )
-    } else if turned <= 91.0 {
-        format!(
-            "the bolt lies {extension} from the drive, square to the wrench, on either side; {hand}. Set it to what the bolt gets."
-        )
+        format!("{extension} from the drive, ahead of it and {turned:.0} deg off the line")
     } else if turned < 179.0 {
         format!(
-            "the bolt lies {extension} from the drive, back towards the hand and {:.0} deg off the wrench; {hand}. Set it higher than the bolt gets.",
+            "{extension} from the drive, back towards the hand and {:.0} deg off the wrench",
             180.0 - turned
         )
     } else {
-        format!(
-            "the bolt lies {extension} back from the drive, under the wrench, towards the hand; {hand}. Set it higher than the bolt gets."
-        )
+        format!("{extension} back from the drive, under the wrench, towards the hand")
     };
+    let set = if square || end.extension <= mm(0.0) {
+        "Set it to what the bolt gets."
+    } else if turned < 89.0 {
+        "Set it lower than the bolt gets."
+    } else {
+        "Set it higher than the bolt gets."
+    };
+    let words = format!("the bolt lies {place}; {hand}. {set}");
     part.note(format!("Sketch: {words}"));
 }
