@@ -34,6 +34,9 @@
 //!         c2: {done: [{as: final, when: 2026-02-20, set: 24 lb-ft}]}
 //!         c3: {done: [{as: mock-up, when: 2026-02-20, set: 212 lb-ft}]}
 //!         c4: {done: [{as: final, when: 2026-02-20, set: 34 N·m}]}
+//!     plug:
+//!       steps: [25–30 N·m]
+//!       holes: {p1: {done: [{as: final, when: 2026-02-20, set: 22 N·m}]}}
 //! ```
 //!
 //! ```text
@@ -52,6 +55,9 @@
 //! assemblies/all.yaml:15:56: error: `engine/cover/c4` was tightened with a wrench set to 34 N·m, and its last torque is 24 N·m, 41.7 % off [torque-figures-disagree]
 //!     assemblies/all.yaml:10:15: the step
 //!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew with new hardware, as this may be stretched; if only the record is wrong, correct it
+//! assemblies/all.yaml:18:62: error: `engine/plug/p1` was tightened with a wrench set to 22 N·m, and its last torque is 25–30 N·m, 13.6 % off [torque-figures-disagree]
+//!     assemblies/all.yaml:17:15: the step
+//!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew; if only the record is wrong, correct it
 //! ```
 //!
 //! ## Right
@@ -309,6 +315,12 @@ fn set_otherwise<'a>(
         return None;
     }
     let too_much = torque_of(&last).is_some_and(|last| torque_set.least > last.most);
+    // Of a range the end that is nearer: all of it is right.
+    let apart = match torque_of(&last) {
+        Some(last) if too_much => off(torque_set.least, last.most),
+        Some(last) if less => off(last.least, torque_set.most),
+        _ => apart,
+    };
     let wrench = one.with.as_ref().map(|wrench| wrench.as_str());
     let known = wrench.filter(|wrench| {
         cx.folder
