@@ -13,8 +13,8 @@
 //! A bolt that is meant to stretch, or whose class is not written, is not judged as
 //! too much. Not judged as too little are steps that go on with an angle, threads
 //! in plastic, what a pin or wire locks, and joints that clamp rubber or plastic.
-//! Too little is always a warning. A step that is wrong for several sorts of bolt is
-//! told once. The maker's manual comes first: look there.
+//! Too little is always a warning. A step that is wrong for several sorts of bolt
+//! is told once. The maker's manual comes first: look there.
 //!
 //! ## Wrong
 //!
