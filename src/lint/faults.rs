@@ -1,6 +1,8 @@
 //! What is wrong at a hole, before it is a finding: holes of one joint with one and the same
 //! fault make one.
 
+use std::collections::BTreeMap;
+
 use super::Context;
 use super::at::Spot;
 use super::holes::alike;
@@ -29,7 +31,7 @@ pub enum At<'a> {
 }
 
 /// What is wrong at a hole.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Fault<'a> {
     /// Where it stands.
     pub at: At<'a>,
@@ -44,6 +46,27 @@ pub struct Fault<'a> {
     pub level: Option<Level>,
     /// What else has to do with it.
     pub see: Vec<(At<'a>, String)>,
+}
+
+/// The same of two holes: said in the same words, and as loud. What is only planned and what
+/// is in for mock-up are one slip where both are told alike.
+impl PartialEq for Fault<'_> {
+    fn eq(&self, other: &Self) -> bool {
+        self.at == other.at
+            && self.says == other.says
+            && self.remedy == other.remedy
+            && self.see == other.see
+            && self.is_as_loud_as(other)
+    }
+}
+
+impl Fault<'_> {
+    /// Whether both are told at one level.
+    #[must_use]
+    pub fn is_as_loud_as(&self, other: &Self) -> bool {
+        let is_final = |fault: &Self| fault.claim == Stage::Final;
+        self.level == other.level && (self.level.is_some() || is_final(self) == is_final(other))
+    }
 }
 
 impl<'a> Context<'a> {
@@ -71,16 +94,25 @@ impl<'a> Context<'a> {
         &self,
         joint: &Joint<'a>,
         findings: &mut Vec<Finding>,
-        judge: impl FnMut(&Hole<'a>) -> Option<Fault<'a>>,
+        mut judge: impl FnMut(&Hole<'a>) -> Option<Fault<'a>>,
     ) {
-        for one in alike(joint, judge) {
+        let mut claims: BTreeMap<&str, Stage> = BTreeMap::new();
+        let all = alike(joint, |hole| {
+            let fault = judge(hole)?;
+            claims.insert(hole.name, fault.claim);
+            Some(fault)
+        });
+        for one in all {
             let fault = &one.fault;
             let message = one.told(format!("`{}` {}", one.name(), fault.says));
             let spot = self.fault_at(joint, one.first, &fault.at);
             let Some(finding) = self.finding_in(spot, message, fault.remedy.clone()) else {
                 continue;
             };
-            let mut finding = finding.by_claim(fault.claim, Level::Warning);
+            let holes = one.others.iter().chain([&one.first]);
+            let foremost = holes.filter_map(|hole| claims.get(hole.name)).max();
+            let claim = foremost.copied().unwrap_or(fault.claim);
+            let mut finding = finding.by_claim(claim, Level::Warning);
             if let Some(level) = fault.level {
                 finding = finding.at_level(level);
                 finding.stage = None;

@@ -40,6 +40,8 @@ pub struct Hole<'a> {
     pub tight: Option<FittedAs>,
     /// What has come off since it was tightened, if that is why it is loose.
     pub loosened: Option<Off>,
+    /// The last day that something it clamps came off.
+    pub last_off: Option<Date>,
     /// The stage that counts: tight, and closed over, is as good as final. `bench` if
     /// nothing is tight in it.
     pub claim: Stage,
@@ -179,6 +181,7 @@ pub(super) fn joints<'a>(present: &Present<'a>) -> Vec<Joint<'a>> {
                     standing,
                     tight,
                     loosened,
+                    last_off: clamped.iter().map(|off| off.off.when).max(),
                     claim,
                     meant,
                     went_in: last.and_then(|one| match &one.fastener {

@@ -3,8 +3,8 @@
 
 use std::cmp::Ordering;
 
-use super::hardware;
 use super::joints::{Hardware, Hole, Joint};
+use super::{date, hardware};
 use crate::model::assembly::{StepsDone, Tightening};
 use crate::model::common::{Day, FittedAs, Newness, StepText};
 use crate::model::fastener::{Fastener, Locking};
@@ -197,8 +197,22 @@ impl<'a> Hole<'a> {
             };
             other.is_some_and(|other| other.as_str() == id)
                 && joint.pull(one) >= least
+                && !self.is_begun(joint, one, now)
                 && !batch(now).is_some_and(|now| is_other(now, batch(one)))
         })
+    }
+
+    /// Whether a tightening only began what a later one went on with: it was in part, for
+    /// mock-up, and nothing says that it was loosened or that something came off in between.
+    fn is_begun(&self, joint: &Joint<'a>, one: &Tightening, later: &Tightening) -> bool {
+        let day = one.when.as_ref().and_then(date);
+        let undisturbed = self
+            .last_off
+            .is_none_or(|off| day.is_some_and(|day| off < day));
+        one.until.is_none()
+            && one.as_ == Some(FittedAs::MockUp)
+            && joint.pull(one) < joint.pull(later)
+            && undisturbed
     }
 
     /// By what it is told, if by anything, that what is in it was used before it went in.

@@ -87,6 +87,19 @@
 //!     to do: write `1-40`
 //! ```
 //!
+//! A comma parts the items of a list, also inside brackets: there a torque that is
+//! printed in three units wants quotes.
+//!
+//! ```yaml assemblies/all.yaml
+//! engine:
+//!   joints: {head: {steps: [20 N·m, 8.7 kgf·m (85 N·m, 63 lb-ft)]}}
+//! ```
+//!
+//! ```text
+//! assemblies/all.yaml:2:35: error: the list cuts `8.7 kgf·m (85 N·m, 63 lb-ft)` up at its comma [bad-quantity]
+//!     to do: put it in quotes: `"8.7 kgf·m (85 N·m, 63 lb-ft)"`
+//! ```
+//!
 //! ## Right
 //!
 //! ```yaml fasteners/all.yaml
@@ -110,6 +123,7 @@ use crate::reckon::quantity::QuantityError;
 use crate::reckon::step::StepError;
 use crate::reckon::unit::Dimension;
 use crate::schema::walk::{BadFigure, FigureFault};
+use crate::source::{Source, Span};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -123,11 +137,40 @@ pub const RULE: Rule = Rule {
 
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     for (number, file) in cx.folder.files.iter().enumerate() {
-        for figure in &file.uses.figures {
-            let (what, remedy) = words(figure);
+        let mut figures = file.uses.figures.as_slice();
+        while let Some((figure, rest)) = figures.split_first() {
+            let (skipped, (what, remedy)) = match cut_in_two(&file.reading.source, figure, rest) {
+                Some((skipped, whole)) => (skipped, in_quotes(&whole)),
+                None => (0, words(figure)),
+            };
             findings.push(cx.finding(number, figure.span, what, remedy));
+            figures = &rest[skipped..];
         }
     }
+}
+
+/// A figure with other printings in brackets, which the commas between them cut up in a list,
+/// and how many of the next figures are what was cut off.
+fn cut_in_two(source: &Source, figure: &BadFigure, rest: &[BadFigure]) -> Option<(usize, String)> {
+    let opens = |text: &str| text.contains('(') && !text.contains(')');
+    if !opens(&figure.text) {
+        return None;
+    }
+    let end = rest.iter().position(|next| next.text.contains(')'))?;
+    let all = figure.span.range().start..rest[end].span.range().end;
+    let whole = source.slice(Span::new(all));
+    let is_one = !whole.contains(['[', ']', '{', '}', '"', '\'', ':', '#'])
+        && whole.ends_with(')')
+        && whole.matches('(').count() == 1;
+    let whole = whole.split_whitespace().collect::<Vec<&str>>().join(" ");
+    (is_one && whole.contains(',')).then_some((end + 1, whole))
+}
+
+fn in_quotes(whole: &str) -> (String, String) {
+    (
+        format!("the list cuts `{whole}` up at its comma"),
+        format!("put it in quotes: `\"{whole}\"`"),
+    )
 }
 
 fn words(figure: &BadFigure) -> (String, String) {

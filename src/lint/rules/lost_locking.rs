@@ -43,7 +43,7 @@
 //! ```text
 //! assemblies/all.yaml:8:11: warning: `rear/arm/front` is tight for good, and its `nut-m12` was on there before, on 2026-02-07, and its nylon ring locks less each time; the same at rear [lost-locking]
 //!     fasteners/all.yaml:2:48: how it locks
-//!     to do: put a new one on and write `new-nut: true`
+//!     to do: put a new one on and write `new-nut: true`; if it was only tightened again, write `again: true`
 //! assemblies/all.yaml:15:11: warning: `rear/carrier/low` is tight for good, and its `bolt-m10-30` was not new, and its coating locks less each time [lost-locking]
 //!     fasteners/all.yaml:3:53: how it locks
 //!     to do: put a new one in and write `new: true`, or clean it, put locking compound on by the maker's manual and write it under `threads`
@@ -159,6 +159,11 @@ fn finding(cx: &Context<'_>, alike: &Alike<'_, '_, Fault<'_>>) -> Option<Finding
         Which::Bolt => "put a new one in and write `new: true`, or clean it, put locking compound on by the maker's manual and write it under `threads`",
         Which::Nut => "put a new one on and write `new-nut: true`",
     };
+    let again = match fault.worn {
+        Worn::Here(_) => "; if it was only tightened again, write `again: true`",
+        Worn::NotNew | Worn::AllUsed => "",
+    };
+    let remedy = format!("{remedy}{again}");
     let finding = cx.finding_in(cx.in_done_at(joint, hole, &[]), message, remedy)?;
     let locking = cx.in_fastener_at(fault.id, &["locking".into()]);
     Some(finding.see_at(cx, locking, "how it locks"))

@@ -7,7 +7,8 @@
 //! that rubs more leaves it loose (MIL-HDBK-60 table II; NASA-STD-5020B measured
 //! clamp loads of one to two and a half at one torque). So `threads` of a
 //! tightening are compared with those of its joint. `dry` and `as supplied` are not
-//! told apart: what its maker put on is dry to the touch.
+//! told apart: what its maker put on is dry to the touch. For mock-up a thread may
+//! be dry: compound, sealant and paste wait until it goes together for good.
 //!
 //! Where nothing is put on the thread its coat counts: `finish-before` says which
 //! one the torque was printed for, and another `finish` since then is told, planned
@@ -77,7 +78,8 @@
 //!
 //! ## Right
 //!
-//! The new coat lies under oil, as the joint wants it; zinc was there before.
+//! The new coat lies under oil, as the joint wants it; zinc was there before; the
+//! compound waits until the mount goes on for good.
 //!
 //! ```yaml fasteners/all.yaml
 //! bolt-m8: {form: bolt, thread: M8, class: "8.8", finish: zinc,
@@ -95,6 +97,9 @@
 //!         threads: oiled}]}}}
 //!     bracket: {steps: [46 N·m], threads: as supplied,
 //!       holes: {b1: {calls-for: bolt-m10, done: [{as: final, when: 2026-02-20,
+//!         threads: dry}]}}}
+//!     mount: {steps: [46 N·m], threads: locking compound,
+//!       holes: {m1: {calls-for: bolt-m10, done: [{as: mock-up, when: 2026-02-20,
 //!         threads: dry}]}}}
 //! ```
 
@@ -145,6 +150,10 @@ fn put_on<'a>(joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Fault<'a>> {
         return None;
     }
     let claim = hole.claim;
+    // What is to come apart again goes together dry, and clamps no harder for it.
+    if claim == Stage::MockUp && is_dry(Some(is)) {
+        return None;
+    }
     let rubs = hole.went_in.map_or_else(String::new, |bolt| {
         let surface = |threads| bolt.record.surface(Some(threads));
         rubs(surface(is), surface(wants))

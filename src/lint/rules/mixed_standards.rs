@@ -8,7 +8,8 @@
 //! that want two spanners come out of two boxes, and nobody knows what else is
 //! different about them. A nut of a lower class than its bolt strips before the
 //! bolt is tight (ISO 898-2, from memory: the nut's class is at least the first
-//! figure of the bolt's).
+//! figure of the bolt's). Of a nut that does not go on its thread `wrong-hardware`
+//! speaks alone.
 //!
 //! Compared is what is turned: bolts, and the threads that nuts go on. The end of a
 //! stud that stays in its hole is compared with other studs only, as a coarse
@@ -24,6 +25,7 @@
 //! bolt-inch: {form: bolt, head: hex, thread: 5/16-18UNC}
 //! bolt-m12: {form: bolt, thread: M12, class: "10.9"}
 //! nut-m12: {form: nut, thread: M12, class: "8"}
+//! nut-m12-fine: {form: nut, thread: M12x1.25, class: "8"}
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
@@ -35,7 +37,8 @@
 //!     mount: {holes: {m1: {calls-for: bolt-m10}, m2: {calls-for: bolt-m10-new}}}
 //!     cover: {holes: {c1: {calls-for: bolt-m10}, c2: {calls-for: bolt-inch}}}
 //!     arm: {holes: {a1: {calls-for: bolt-m12, then: nut-m12},
-//!       a2: {calls-for: bolt-m12, then: nut-m12}}}
+//!       a2: {calls-for: bolt-m12, then: nut-m12},
+//!       a3: {calls-for: bolt-m12, then: nut-m12-fine}}}
 //! ```
 //!
 //! ```text
@@ -268,6 +271,11 @@ fn heads(a: &Turned<'_, '_>, b: &Turned<'_, '_>) -> Option<String> {
 fn weak_nut<'a>(hole: &Hole<'a>) -> Option<Fault<'a>> {
     let (bolt, _) = hole.judged()?;
     let nut = hole.nut?;
+    // A nut that does not go on is told by wrong-hardware, and comes off whatever its class.
+    let threads = bolt.record.nut_thread().zip(nut.record.hole_thread());
+    if threads.is_some_and(|(on, thread)| !on.goes_with(&thread)) {
+        return None;
+    }
     let (class, of_nut) = (bolt.record.known_class()?, nut.record.known_class()?);
     let least = class.nut()?;
     let is_weak = match (of_nut, least) {

@@ -31,7 +31,8 @@
 //!     bracket:
 //!       grip: 14 mm
 //!       into: {material: aluminium, depth: 28 mm, blind: true}
-//!       holes: {top: {calls-for: bolt-m10-25}, low: {calls-for: bolt-m10-25}}
+//!       holes: {top: {calls-for: bolt-m10-25}, low: {calls-for: bolt-m10-25,
+//!         done: [{as: mock-up, when: 2026-02-20}]}}
 //!     manifold:
 //!       grip: 27 mm
 //!       into: {material: steel}
@@ -42,7 +43,7 @@
 //! assemblies/all.yaml:7:63: warning: `engine/bracket/low` holds 11 mm of `bolt-m10-25` in aluminium, and 1.5 diameters are 15 mm; by reckoning one of 8.8 wants 19.6 mm in the weaker sorts of it; the same at top [short-engagement]
 //!     fasteners/all.yaml:1:52: how long it is
 //!     to do: take a longer bolt, or measure grip and depth again; what the maker's manual says comes first
-//! assemblies/all.yaml:11:46: warning: `engine/manifold/m1` holds 3.4 mm of `stud-m8` in its nut, and 0.8 diameters are 6.4 mm [short-engagement]
+//! assemblies/all.yaml:12:46: warning: `engine/manifold/m1` holds 3.4 mm of `stud-m8` in its nut, and 0.8 diameters are 6.4 mm [short-engagement]
 //!     fasteners/all.yaml:2:62: how long it is
 //!     to do: take a longer one, or measure the grip again; a thread should come out of its nut
 //! ```

@@ -197,7 +197,7 @@ fn judge(meant: &[Step], one: &Tightening, slip: f64) -> Option<String> {
             if count < all {
                 return Some(missing(meant, count));
             }
-            let more = format!("is {count} steps, where there are {all}");
+            let more = format!("is {count} steps, and the joint has {all}");
             (count > all).then_some(more)
         }
         StepsDone::Each(steps) => {

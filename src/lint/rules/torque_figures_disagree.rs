@@ -36,6 +36,9 @@
 //!         c4: {done: [{as: final, when: 2026-02-20, set: 34 N·m}]}
 //!         c5: {done: [{as: final, when: 2026-02-20, set: 34.0 N·m (24.1 lb-ft)}]}
 //!         c6: {done: [{as: final, when: 2026-02-20, set: 0 N·m}]}
+//!     plug:
+//!       steps: [25–30 N·m]
+//!       holes: {p1: {done: [{as: final, when: 2026-02-20, set: 22 N·m}]}}
 //! ```
 //!
 //! ```text
@@ -59,6 +62,9 @@
 //!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew with new hardware, as this may be stretched; if only the record is wrong, correct it
 //! assemblies/all.yaml:17:56: error: `engine/cover/c6` was tightened with a wrench set to 0 N·m, and its last torque is 24 N·m, all of it off [torque-figures-disagree]
 //!     assemblies/all.yaml:10:15: the step
+//!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew; if only the record is wrong, correct it
+//! assemblies/all.yaml:20:62: error: `engine/plug/p1` was tightened with a wrench set to 22 N·m, and its last torque is 25–30 N·m, 13.6 % off [torque-figures-disagree]
+//!     assemblies/all.yaml:19:15: the step
 //!     to do: loosen it, look the torque up in the maker's manual, and tighten it anew; if only the record is wrong, correct it
 //! ```
 //!
@@ -323,6 +329,12 @@ fn set_otherwise<'a>(
         return None;
     }
     let too_much = torque_of(&last).is_some_and(|last| torque_set.least > last.most);
+    // Of a range the end that is nearer: all of it is right.
+    let apart = match torque_of(&last) {
+        Some(last) if too_much => off(torque_set.least, last.most),
+        Some(last) if less => off(last.least, torque_set.most),
+        _ => apart,
+    };
     let wrench = one.with.as_ref().map(|wrench| wrench.as_str());
     let known = wrench.filter(|wrench| {
         cx.folder

@@ -13,13 +13,15 @@
 //! A bolt that is meant to stretch, or whose class is not written, is not judged as
 //! too much. Not judged as too little are steps that go on with an angle, threads
 //! in plastic, what a pin or wire locks, and joints that clamp rubber or plastic.
-//! Too little is always a warning. The maker's manual comes first: look there.
+//! Too little is always a warning. A step that is wrong for several sorts of bolt
+//! is told once. The maker's manual comes first: look there.
 //!
 //! ## Wrong
 //!
 //! ```yaml fasteners/all.yaml
 //! bolt-m8: {form: bolt, thread: M8x1.25, class: "8.8", finish: zinc}
 //! bolt-m10: {form: bolt, thread: M10x1.25, class: "10.9", finish: black}
+//! bolt-m8-hard: {form: bolt, thread: M8x1.25, class: "12.9", finish: black}
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
@@ -36,7 +38,7 @@
 //!           set: 216 lb-ft}]}
 //!         c3: {calls-for: bolt-m8}
 //!     bracket: {steps: [34 lb-in], threads: oiled,
-//!       holes: {b1: {calls-for: bolt-m10}}}
+//!       holes: {b1: {calls-for: bolt-m10}, b2: {calls-for: bolt-m8-hard}}}
 //! ```
 //!
 //! ```text
@@ -46,7 +48,7 @@
 //! assemblies/all.yaml:5:23: warning: `engine/cover/c3` is tightened to 216 lb-ft, and `bolt-m8`, M8x1.25 of class 8.8, stands 21.2 kN: 39.2 N·m even where it rubs most; a tenth or a twelfth of it would do, so a point may stand in the wrong place, or inches have been taken for feet [torque-implausible]
 //!     fasteners/all.yaml:1:47: the class of the bolt
 //!     to do: look the torque and the class up in the maker's manual; what was tightened so far is stretched, and wants a new bolt
-//! assemblies/all.yaml:13:23: warning: `engine/bracket/b1` is tightened to 34 lb-in, which loads `bolt-m10`, M10x1.25 of class 10.9, to 7 % of its proof load at the most; twelve times as much would be usual, so feet may have been taken for inches [torque-implausible]
+//! assemblies/all.yaml:13:23: warning: `engine/bracket/b1` is tightened to 34 lb-in, which loads `bolt-m10`, M10x1.25 of class 10.9, to 7 % of its proof load at the most; twelve times as much would be usual, so feet may have been taken for inches; the same at b2 [torque-implausible]
 //!     fasteners/all.yaml:2:49: the class of the bolt
 //!     to do: look the torque up in the maker's manual; if it is printed so, a decision says that it is meant
 //! ```
@@ -99,7 +101,22 @@ const FAR_BELOW: f64 = 0.15;
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     for joint in &cx.present().joints {
         let soft = is_soft(cx.present(), joint);
-        cx.tell_faults(joint, findings, |hole| judge(cx, joint, hole, soft));
+        let mut told: Vec<Fault<'_>> = Vec::new();
+        cx.tell_faults(joint, findings, |hole| {
+            let fault = judge(cx, joint, hole, soft)?;
+            // A printed torque is one slip, whatever bolts it is for.
+            let same = |one: &&Fault<'_>| one.at == fault.at && one.is_as_loud_as(&fault);
+            if matches!(fault.at, At::Joint(_))
+                && let Some(one) = told.iter().find(same)
+            {
+                return Some(Fault {
+                    claim: fault.claim,
+                    ..one.clone()
+                });
+            }
+            told.push(fault.clone());
+            Some(fault)
+        });
     }
 }
 

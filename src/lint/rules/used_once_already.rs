@@ -19,7 +19,9 @@
 //! `reuse` says what may be measured: then `measured` has to lie within that. `new:
 //! true`, another `fastener`, or another batch under `hardware` says that another
 //! went in; a batch that came back from the plater is the old one. What was only
-//! tightened again, after heat say, has `again: true`.
+//! tightened again, after heat say, has `again: true`. What was begun for mock-up
+//! and gone on with is one tightening, as long as no `until` says that it was
+//! loosened and nothing came off in between.
 //!
 //! Where more are claimed to be new, and are in now, than there are (`have`), some
 //! of them can't be.
@@ -146,17 +148,22 @@
 //!   reuse: {measure: length, most: 119 mm}}
 //! ```
 //!
-//! The flywheel bolts of the second time came out of another parcel.
+//! The flywheel bolts of the second time came out of another parcel; one was only
+//! begun the evening before.
 //!
 //! ```yaml assemblies/all.yaml
 //! engine:
 //!   in: car
 //!   joints:
 //!     flywheel-bolts:
+//!       steps: [25 N·m, 55 N·m]
 //!       holes:
 //!         f1: {calls-for: bolt-flywheel, done: [
 //!           {as: final, when: 2026-01-10, until: 2026-02-07, set: 55 N·m},
 //!           {as: final, when: 2026-02-28, set: 55 N·m, hardware: order-9}]}
+//!         f2: {calls-for: bolt-flywheel, done: [
+//!           {as: mock-up, when: 2026-02-27, steps: 1},
+//!           {as: final, when: 2026-02-28, steps: 2}]}
 //! ```
 //!
 //! ```yaml fasteners/all.yaml

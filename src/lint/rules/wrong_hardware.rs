@@ -12,7 +12,9 @@
 //! Told as well, whatever went in: a thread that is not that of its hole, a nut of
 //! another thread than its bolt or stud, a washer that does not go over the thread.
 //! While it is planned, or in for mock-up, it is a warning; for good, or closed
-//! over, it is an error. A batch whose lines name nothing like it is a warning.
+//! over, it is an error. For mock-up nothing is said of another bolt where `holds`
+//! says that it is mock-up hardware, as long as its thread fits. A batch whose
+//! lines name nothing like it is a warning.
 //!
 //! Common practice, no source; which bolt belongs where is for the maker's manual
 //! to say.
@@ -73,13 +75,15 @@
 //!
 //! ## Right
 //!
-//! A stronger bolt of the same thread and length is in.
+//! A stronger bolt of the same thread and length is in. Another hangs in its hole
+//! for mock-up, and that is written.
 //!
 //! ```yaml fasteners/all.yaml
 //! bolt-m10-35: {form: bolt, thread: M10x1.25, length: 35 mm, class: "8.8",
 //!   finish: zinc}
 //! bolt-m10-35-hard: {form: screw, thread: M10x1.25, length: 35.2 mm,
 //!   class: "10.9", finish: black}
+//! bolt-m10-80: {form: bolt, thread: M10x1.25, length: 80 mm, class: "8.8"}
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
@@ -88,13 +92,17 @@
 //!   joints:
 //!     bracket:
 //!       into: {thread: M10x1.25}
-//!       holes: {top: {calls-for: bolt-m10-35,
-//!         done: [{as: final, when: 2026-02-20, fastener: bolt-m10-35-hard}]}}
+//!       holes:
+//!         top: {calls-for: bolt-m10-35,
+//!           done: [{as: final, when: 2026-02-20, fastener: bolt-m10-35-hard}]}
+//!         low: {calls-for: bolt-m10-35, holds: mock-up hardware,
+//!           done: [{as: mock-up, when: 2026-02-20, fastener: bolt-m10-80}]}
 //! ```
 
 use crate::finding::{Finding, Level};
 use crate::lint::faults::{At, Fault, long};
 use crate::lint::{Context, Rule};
+use crate::model::assembly::Holds;
 use crate::model::common::Stage;
 use crate::model::fastener::{Fastener, Form};
 use crate::model::job::Line;
@@ -136,6 +144,10 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
 fn not_as_called_for<'a>(hole: &Hole<'a>, critical: bool) -> Option<Fault<'a>> {
     let meant = hole.meant?;
     let (inside, claim) = hole.judged()?;
+    // That it is not the right one is written there already.
+    if claim == Stage::MockUp && hole.record.holds == Some(Holds::MockUpHardware) {
+        return None;
+    }
     let differs = spoken(&differences(meant.record, inside.record, critical), "and");
     if inside.id == meant.id || differs.is_empty() {
         return None;
