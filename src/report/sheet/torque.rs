@@ -14,6 +14,7 @@
 use jiff::civil::Date;
 
 use super::{NoSuch, Sheet, called, item, many, section, stamped};
+use crate::model::Model;
 use crate::model::assembly::{self, Holds, RepairKind, StepsDone, Tightening};
 use crate::model::build::{Build, TorqueUnit, Wrench};
 use crate::model::common::{
@@ -22,7 +23,7 @@ use crate::model::common::{
 use crate::near::{in_order, spoken};
 use crate::present::age::end;
 use crate::present::hardware::{calibration, used_part};
-use crate::present::joints::{Hardware, Hole, Joint};
+use crate::present::joints::{Hole, Joint};
 use crate::present::{Worked, date};
 use crate::reckon::measure::torque_of;
 use crate::reckon::quantity::{Form, Quantity};
@@ -53,7 +54,8 @@ const AS_ABOVE: &str = "as above";
 /// # Errors
 /// When nothing is called so.
 pub fn sheet(worked: Worked<'_>, asked: Option<&str>, as_of: Date) -> Result<Sheet, NoSuch> {
-    let build = &worked.folder.model.build;
+    let model = &worked.folder.model;
+    let build = &model.build;
     let joints = chosen(worked, asked)?;
     let mut lines = vec![HEADS.map(str::to_owned).to_vec()];
     let mut sections = Vec::new();
@@ -61,9 +63,9 @@ pub fn sheet(worked: Worked<'_>, asked: Option<&str>, as_of: Date) -> Result<She
         sections.push(wrenches(build, as_of));
     }
     for joint in &joints {
-        let shown = Shown::of(build, joint, worked.present.hangs_on(joint), as_of);
-        sections.push(section(shown.head(), shown.blocks(build)));
-        lines.extend(shown.lines(build));
+        let shown = Shown::of(model, joint, worked.present.hangs_on(joint), as_of);
+        sections.push(section(shown.head(), shown.blocks()));
+        lines.extend(shown.lines());
     }
     let title = match asked {
         Some(asked) => format!("Torque sheet for {asked}: {}", build.name),
@@ -445,6 +447,7 @@ fn units(
 
 /// A joint, with its holes in the order of the work and its steps worked out.
 struct Shown<'a, 'b> {
+    model: &'a Model,
     joint: &'b Joint<'a>,
     holes: Vec<(Option<usize>, &'b Hole<'a>)>,
     steps: Vec<Steps<'a>>,
@@ -453,7 +456,8 @@ struct Shown<'a, 'b> {
 }
 
 impl<'a, 'b> Shown<'a, 'b> {
-    fn of(build: &'a Build, joint: &'b Joint<'a>, critical: Option<Critical>, as_of: Date) -> Self {
+    fn of(model: &'a Model, joint: &'b Joint<'a>, critical: Option<Critical>, as_of: Date) -> Self {
+        let build = &model.build;
         let record = joint.record;
         let place = |hole: &Hole<'_>| {
             record
@@ -487,6 +491,7 @@ impl<'a, 'b> Shown<'a, 'b> {
             steps.retain(|steps| !steps.steps.is_empty());
         }
         Self {
+            model,
             joint,
             holes,
             steps,
@@ -503,8 +508,8 @@ impl<'a, 'b> Shown<'a, 'b> {
         format!("{}{name}{critical}", self.joint.name)
     }
 
-    fn blocks(&self, build: &Build) -> Vec<Block> {
-        let mut blocks = vec![Block::Items(self.about(build))];
+    fn blocks(&self) -> Vec<Block> {
+        let mut blocks = vec![Block::Items(self.about())];
         blocks.extend(self.caution());
         if self.steps.iter().all(|steps| steps.steps.is_empty()) {
             blocks.push(Block::Text("No steps are written.".to_owned()));
@@ -530,7 +535,7 @@ impl<'a, 'b> Shown<'a, 'b> {
     }
 
     /// What holds for the whole joint.
-    fn about(&self, build: &Build) -> Vec<Item> {
+    fn about(&self) -> Vec<Item> {
         let record = self.joint.record;
         let clamps: Vec<&str> = record.clamps.iter().map(|spot| spot.as_str()).collect();
         let mut items = vec![item(
@@ -558,7 +563,7 @@ impl<'a, 'b> Shown<'a, 'b> {
                 },
             ));
         }
-        items.push(item("source", source(build, record.source.as_ref())));
+        items.push(item("source", source(&self.model.build, record.source.as_ref())));
         let least = record.least.as_ref();
         items.extend(least.map(|least| item("least at a re-check", least.as_str())));
         let again = [
@@ -593,7 +598,7 @@ impl<'a, 'b> Shown<'a, 'b> {
     fn hardware(&self) -> Vec<Item> {
         let mut lots: Vec<(Vec<String>, Vec<&str>)> = Vec::new();
         for (_, hole) in &self.holes {
-            let pieces = pieces(hole);
+            let pieces = pieces(self.model, hole);
             match lots.iter_mut().find(|(known, _)| *known == pieces) {
                 Some((_, holes)) => holes.push(hole.name),
                 None => lots.push((pieces, vec![hole.name])),
@@ -760,10 +765,10 @@ impl<'a, 'b> Shown<'a, 'b> {
     }
 
     /// The lines for a spreadsheet: a line for each step of each hole, in the order of the work.
-    fn lines(&self, build: &Build) -> Vec<Vec<String>> {
+    fn lines(&self) -> Vec<Vec<String>> {
         let record = self.joint.record;
         let book = record.source.as_ref();
-        let (title, edition) = book_of(build, book);
+        let (title, edition) = book_of(&self.model.build, book);
         let word = |text: Option<&str>| text.unwrap_or_default().to_owned();
         let clamps: Vec<&str> = record.clamps.iter().map(|spot| spot.as_str()).collect();
         let mut lines = Vec::new();
@@ -893,23 +898,16 @@ const HEADS: [&str; 35] = [
     "checked by",
 ];
 
-/// What goes into a hole, from the bolt to the washers.
-fn pieces(hole: &Hole<'_>) -> Vec<String> {
+/// What goes into a hole, from the bolt to the washers; what went in instead is told of the
+/// tightening.
+fn pieces(model: &Model, hole: &Hole<'_>) -> Vec<String> {
     let record = hole.record;
-    let found = |id: &str| -> Option<Hardware<'_>> {
-        let all = hole
-            .meant
-            .into_iter()
-            .chain(hole.nut)
-            .chain(hole.washers.iter().copied());
-        all.into_iter().find(|one| one.id == id)
-    };
     let ids = record
         .calls_for
         .iter()
         .chain(&record.then)
         .chain(&record.washers);
-    ids.map(|id| called(id.as_str(), found(id.as_str())))
+    ids.map(|id| called(model, id.as_str()))
         .collect()
 }
 
