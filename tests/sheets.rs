@@ -649,6 +649,57 @@ fn joints_of(folder: &str, asked: &str) -> BTreeSet<String> {
     csv.into_iter().map(|line| line["joint"].clone()).collect()
 }
 
+/// A build folder of these files, each with its text.
+fn folder_of(files: &[(&str, &str)]) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    for (path, text) in files {
+        let path = folder.path().join(path);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, text).unwrap();
+    }
+    folder
+}
+
+/// A line has come by its own day, by that of the order, or by its count.
+#[test]
+fn what_came_of_an_order_is_not_asked_for_again() {
+    let folder = folder_of(&[
+        ("build.yaml", "name: Wren\n"),
+        (
+            "jobs/all.yaml",
+            "begun: {does: begun, needs: [jobs/part]}
+over: {does: over, done: 2026-03-01}
+part: {kind: order, ordered: 2026-02-01, promised: 2026-02-20, needed-by: [jobs/over], lines: [{what: parts/oil, amount: 5 l, arrived: 2026-02-15},
+  {what: parts/hose, arrived: 2026-02-15}, {what: parts/nut, count: 3}]}
+rest: {kind: order, state: waiting, ordered: 2026-02-01, promised: 2026-02-20, arrived: 2026-02-25, lines: [{what: parts/oil, count: 3},
+  {what: parts/nut, count: 10, came: 4}]}
+whole: {kind: order, ordered: 2026-02-01, promised: 2026-02-20, lines: [{what: parts/nut, count: 2, came: 2}]}
+",
+        ),
+    ]);
+    let csv = lines(&shown_as(folder.path(), &["orders"], "csv"));
+    let rows = csv.iter().map(|line| {
+        ["order", "count", "came", "to come", "overdue"].map(|head| line[head].as_str())
+    });
+    let rows: Vec<[&str; 5]> = rows.collect();
+    let wanted = [
+        ["part", "5 l", "5 l", "0", "16 days"],
+        ["part", "1", "1", "0", "16 days"],
+        ["part", "3", "0", "3", "16 days"],
+        ["rest", "3", "3", "0", "16 days"],
+        ["rest", "10", "4", "6", "16 days"],
+        ["whole", "2", "2", "0", ""],
+    ];
+    assert_eq!(rows, wanted);
+    assert_eq!(csv[0]["waits for it"], "begun");
+    let text = shown(folder.path(), &["orders"]);
+    assert!(
+        text.contains("3 open orders, 2 overdue.") && text.contains("arrived   2026-02-25"),
+        "{text}"
+    );
+    assert_eq!(text.matches("[x]").count(), 4);
+}
+
 /// More steps than go side by side have their boxes all the same, in an order that the names
 /// do not give away.
 #[test]
