@@ -700,6 +700,25 @@ whole: {kind: order, ordered: 2026-02-01, promised: 2026-02-20, lines: [{what: p
     assert_eq!(text.matches("[x]").count(), 4);
 }
 
+#[test]
+fn a_send_out_says_what_lacks_and_what_is_looked_for() {
+    let folder = folder_of(&[
+        ("build.yaml", "name: Wren\n"),
+        (
+            "jobs/all.yaml",
+            "out: {kind: send-out, note: SECRET, lines: [{what: parts/pump, note: SECRET,
+  checks: [{what: other, note: grit in the seal seat}, {what: threads, note: SECRET}]}]}
+",
+        ),
+    ]);
+    let text = shown(folder.path(), &["send-out", "out"]);
+    assert!(text.contains("process  not written"), "{text}");
+    assert!(
+        text.contains("other: grit in the seal seat") && !text.contains("SECRET"),
+        "{text}"
+    );
+}
+
 /// More steps than go side by side have their boxes all the same, in an order that the names
 /// do not give away.
 #[test]
