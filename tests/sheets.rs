@@ -759,6 +759,15 @@ fn the_second_look_is_somebody_elses_or_another_days() {
         ("checked-by: helper", 2),
         ("checked: [{by: builder, when: 2026-03-02}]", 2),
         ("checked: [{by: helper, found: bad}]", 1),
+        // The last one counts.
+        (
+            "checked: [{by: helper, found: bad}, {by: helper, when: 2026-03-03, found: good}]",
+            2,
+        ),
+        (
+            "checked: [{by: helper, when: 2026-03-03, found: bad}, {by: helper, found: good}]",
+            1,
+        ),
     ] {
         let joint = format!(
             "arm: {{joints: {{end: {{critical: steering, steps: [40 N·m], holes: {{a: {{done: [{{as: final, when: 2026-03-01, steps: 1, by: builder, {look}}}]}}}}}}}}}}\n"

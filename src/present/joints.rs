@@ -8,7 +8,7 @@ use jiff::civil::Date;
 
 use super::{Present, date};
 use crate::model::assembly::{self, CriticalJoint, Tightening};
-use crate::model::common::{Critical, FastenerRef, FittedAs, Stage};
+use crate::model::common::{Critical, FastenerRef, FittedAs, SecondCheck, Stage};
 use crate::model::fastener::Fastener;
 
 /// A joint as it stands now.
@@ -92,6 +92,20 @@ pub struct Off {
     pub when: Date,
     /// What, in words: `head/H1 came off engine/head`, `gearbox came out`.
     pub what: String,
+}
+
+impl Tightening {
+    /// The last look at it that came to anything. A look without its day was on the day of
+    /// the work.
+    #[must_use]
+    pub fn last_look(&self) -> Option<&SecondCheck> {
+        let looks = self.checked.iter().filter(|look| look.found.is_some());
+        let day = |look: &&SecondCheck| {
+            let day = look.when.as_ref().or(self.when.as_ref());
+            day.map(|day| day.as_str().to_owned())
+        };
+        looks.max_by_key(day)
+    }
 }
 
 impl Present<'_> {

@@ -370,10 +370,8 @@ pub(super) fn is_good(joint: &Joint<'_>, hole: &Hole<'_>) -> bool {
 
 fn is_checked(joint: &Joint<'_>, hole: &Hole<'_>) -> bool {
     tightening(joint, hole).is_some_and(|one| {
-        let bad = one
-            .checked
-            .iter()
-            .any(|look| look.found == Some(CheckResult::Bad));
+        let last = one.last_look().and_then(|look| look.found);
+        let bad = last == Some(CheckResult::Bad);
         (one.checked_by.is_some() || !one.checked.is_empty()) && !bad
     })
 }

@@ -72,7 +72,7 @@ use crate::lint::holes::{Alike, alike, how};
 use crate::lint::{Context, Rule};
 use crate::model::Kind;
 use crate::model::assembly::{StepsDone, Tightening};
-use crate::model::common::{CheckResult, SecondCheck, Stage};
+use crate::model::common::{CheckResult, Stage};
 use crate::present::joints::{Hole, Joint};
 
 /// The rule.
@@ -135,15 +135,9 @@ fn has_torque(one: &Tightening) -> bool {
     steps || one.set.is_some()
 }
 
-/// The last look that came to anything, if it found it bad. A look without its day was on
-/// the day of the work.
+/// The last look that came to anything, if it found it bad.
 fn found_bad(one: &Tightening) -> Option<Lacks<'_>> {
-    let looks = one.checked.iter().filter(|look| look.found.is_some());
-    let day = |look: &&SecondCheck| {
-        let day = look.when.as_ref().or(one.when.as_ref());
-        day.map(|day| day.as_str().to_owned())
-    };
-    let last = looks.max_by_key(day)?;
+    let last = one.last_look()?;
     let by = last.by.as_ref().map(|by| by.as_str());
     let when = last.when.as_ref().map(|when| when.as_str());
     (last.found == Some(CheckResult::Bad)).then_some(Lacks::Good(by, when))

@@ -964,10 +964,8 @@ fn source(build: &Build, source: Option<&Source>) -> String {
 }
 
 fn is_checked(one: &Tightening) -> bool {
-    let bad = one
-        .checked
-        .iter()
-        .any(|look| look.found == Some(CheckResult::Bad));
+    let last = one.last_look().and_then(|look| look.found);
+    let bad = last == Some(CheckResult::Bad);
     // A look of one's own on the day is none (checker-did-it).
     let by_another = |who: Option<&Person>| who.is_none() || who != one.by.as_ref();
     let later = |day: Option<&Day>| day.is_some() && day != one.when.as_ref();
