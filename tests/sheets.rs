@@ -625,8 +625,13 @@ fn an_assembly_or_a_joint_can_be_asked_for() {
         inner.iter().any(|joint| !joint.starts_with("engine/")),
         "{inner:?}"
     );
+    assert_eq!(
+        shown(&build, &["torque", "assemblies/engine"]),
+        shown(&build, &["torque", "engine"])
+    );
     for (args, says) in [
         (&["torque", "engin"][..], "write `engine`"),
+        (&["torque", "hub-nut"], "write `brakes/hub-nut`"),
         (&["torque", "brakes/hub-nuts"], "write `brakes/hub-nut`"),
         (&["send-out", "plating"], "write `plating-1`"),
         (
@@ -658,6 +663,81 @@ fn folder_of(files: &[(&str, &str)]) -> tempfile::TempDir {
         std::fs::write(path, text).unwrap();
     }
     folder
+}
+
+/// The figure to set is that of the wrench named first, so that is one which can be trusted;
+/// whoever takes another has its figure too.
+#[test]
+fn each_wrench_has_its_figure_and_a_trusted_one_stands_first() {
+    let folder = folder_of(&[
+        (
+            "build.yaml",
+            "name: Wren
+wrenches:
+  fine: {from: 10 N·m, to: 50 N·m, calibrated: 2024-01-01}
+  feet: {from: 10 lb-ft, to: 80 lb-ft, calibrated: 2026-02-01}
+  kilo: {from: 1 kgf·m, to: 12 kgf·m, calibrated: 2026-02-01}
+",
+        ),
+        (
+            "assemblies/all.yaml",
+            "engine: {joints: {lid: {steps: [40 N·m, 40 N·m ±10 %, 0.5 N·m]}}}\n",
+        ),
+    ]);
+    // 40 N·m is 29.502 lb-ft and 4.0789 kgf·m, 0.5 N·m is 0.36878 lb-ft (NIST SP 811, B.8).
+    let text = shown(folder.path(), &["torque"]);
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let words = words.join(" ");
+    for row in [
+        "1 40 N·m ≈ 29.5 lb-ft 40 N·m feet, kilo at ≈ 4.08 kgf·m or fine (see above)",
+        "2 40 N·m ±10 % ≈ 29.5 lb-ft ±10 % 40 N·m ±10 % feet, kilo at",
+        "3 0.5 N·m 0.5 N·m ≈ 0.37 lb-ft NONE COVERS IT",
+    ] {
+        assert!(words.contains(row), "{row}: {text}");
+    }
+    // A spreadsheet has the steps of a joint without holes, and nothing stands above them.
+    let csv = lines(&shown_as(folder.path(), &["torque"], "csv"));
+    let wrenches: Vec<&str> = csv.iter().map(|line| line["wrench"].as_str()).collect();
+    let covers = "feet, kilo at ≈ 4.08 kgf·m or fine (OUT OF CALIBRATION since 2025-01-01)";
+    let wide = covers.replace("kgf·m", "kgf·m ±10 %");
+    assert_eq!(wrenches, [covers, &wide, "NONE COVERS IT"]);
+    assert_eq!(csv[1]["other (printed)"], "40 ±10 %");
+}
+
+#[test]
+fn what_a_hole_calls_for_is_told_whatever_went_in() {
+    let folder = folder_of(&[
+        ("build.yaml", "name: Wren\n"),
+        (
+            "fasteners/all.yaml",
+            "stud: {form: stud, thread: M10x1.5}
+nut: {form: nut, thread: M10x1.5, class: \"8\"}
+other-nut: {form: nut, thread: M10x1.5, class: \"10\"}
+",
+        ),
+        (
+            "assemblies/all.yaml",
+            "engine: {joints: {lid: {steps: [40 N·m], steps-for-new: [30 N·m], holes: {a: {calls-for: stud, then: nut,
+  done: [{as: final, when: 2026-03-01, steps: 1, with: small, set: 36 N·m, new: true, then: other-nut,
+    adapter: {extension: 55 mm, angle: 0 deg}}]}}}}}
+",
+        ),
+    ]);
+    let text = shown(folder.path(), &["torque"]);
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let words = words.join(" ");
+    for says in [
+        "with nut: nut M10x1.5, class 8",
+        "other-nut went on",
+        "with small on an extension of 55 mm at 0 deg set to 36 N·m",
+    ] {
+        assert!(words.contains(says), "{says}: {text}");
+    }
+    // The steps that were done are those of what went in.
+    let csv = lines(&shown_as(folder.path(), &["torque"], "csv"));
+    let done = csv.iter().map(|line| (&*line["steps for"], &*line["done"]));
+    let done: Vec<(&str, &str)> = done.collect();
+    assert_eq!(done, [("used hardware", ""), ("new hardware", "x")]);
 }
 
 /// A line has come by its own day, by that of the order, or by its count.
