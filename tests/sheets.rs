@@ -717,7 +717,7 @@ other-nut: {form: nut, thread: M10x1.5, class: \"10\"}
         ),
         (
             "assemblies/all.yaml",
-            "engine: {joints: {lid: {steps: [40 N·m], steps-for-new: [30 N·m], holes: {a: {calls-for: stud, then: nut,
+            "engine: {joints: {lid: {steps: [40 N·m], steps-for-new: [30 N·m], holes: {a: {calls-for: stud, then: nut, depth: 22 mm,
   done: [{as: final, when: 2026-03-01, steps: 1, with: small, set: 36 N·m, new: true, then: other-nut,
     adapter: {extension: 55 mm, angle: 0 deg}}]}}}}}
 ",
@@ -729,6 +729,7 @@ other-nut: {form: nut, thread: M10x1.5, class: \"10\"}
     for says in [
         "with nut: nut M10x1.5, class 8",
         "other-nut went on",
+        "22 mm deep here",
         "with small on an extension of 55 mm at 0 deg set to 36 N·m",
     ] {
         assert!(words.contains(says), "{says}: {text}");

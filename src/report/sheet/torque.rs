@@ -1082,6 +1082,9 @@ fn stands(hole: &Hole<'_>) -> String {
             says.extend(over.map(|day| format!("loosened {}", day.as_str())));
         }
     }
+    // What stands for the whole joint is not so here.
+    let depth = record.depth.as_ref();
+    says.extend(depth.map(|depth| format!("{} deep here", depth.as_str())));
     says.extend(record.note.clone());
     says.join("; ")
 }
