@@ -625,8 +625,13 @@ fn an_assembly_or_a_joint_can_be_asked_for() {
         inner.iter().any(|joint| !joint.starts_with("engine/")),
         "{inner:?}"
     );
+    assert_eq!(
+        shown(&build, &["torque", "assemblies/engine"]),
+        shown(&build, &["torque", "engine"])
+    );
     for (args, says) in [
         (&["torque", "engin"][..], "write `engine`"),
+        (&["torque", "hub-nut"], "write `brakes/hub-nut`"),
         (&["torque", "brakes/hub-nuts"], "write `brakes/hub-nut`"),
         (&["send-out", "plating"], "write `plating-1`"),
         (
@@ -647,6 +652,152 @@ fn an_assembly_or_a_joint_can_be_asked_for() {
 fn joints_of(folder: &str, asked: &str) -> BTreeSet<String> {
     let csv = lines(&shown_as(&root(folder), &["torque", asked], "csv"));
     csv.into_iter().map(|line| line["joint"].clone()).collect()
+}
+
+/// A build folder of these files, each with its text.
+fn folder_of(files: &[(&str, &str)]) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    for (path, text) in files {
+        let path = folder.path().join(path);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, text).unwrap();
+    }
+    folder
+}
+
+/// The figure to set is that of the wrench named first, so that is one which can be trusted;
+/// whoever takes another has its figure too.
+#[test]
+fn each_wrench_has_its_figure_and_a_trusted_one_stands_first() {
+    let folder = folder_of(&[
+        (
+            "build.yaml",
+            "name: Wren
+wrenches:
+  fine: {from: 10 N·m, to: 50 N·m, calibrated: 2024-01-01}
+  feet: {from: 10 lb-ft, to: 80 lb-ft, calibrated: 2026-02-01}
+  kilo: {from: 1 kgf·m, to: 12 kgf·m, calibrated: 2026-02-01}
+",
+        ),
+        (
+            "assemblies/all.yaml",
+            "engine: {joints: {lid: {steps: [40 N·m, 40 N·m ±10 %, 0.5 N·m]}}}\n",
+        ),
+    ]);
+    // 40 N·m is 29.502 lb-ft and 4.0789 kgf·m, 0.5 N·m is 0.36878 lb-ft (NIST SP 811, B.8).
+    let text = shown(folder.path(), &["torque"]);
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let words = words.join(" ");
+    for row in [
+        "1 40 N·m ≈ 29.5 lb-ft 40 N·m feet, kilo at ≈ 4.08 kgf·m or fine (see above)",
+        "2 40 N·m ±10 % ≈ 29.5 lb-ft ±10 % 40 N·m ±10 % feet, kilo at",
+        "3 0.5 N·m 0.5 N·m ≈ 0.37 lb-ft NONE COVERS IT",
+    ] {
+        assert!(words.contains(row), "{row}: {text}");
+    }
+    // A spreadsheet has the steps of a joint without holes, and nothing stands above them.
+    let csv = lines(&shown_as(folder.path(), &["torque"], "csv"));
+    let wrenches: Vec<&str> = csv.iter().map(|line| line["wrench"].as_str()).collect();
+    let covers = "feet, kilo at ≈ 4.08 kgf·m or fine (OUT OF CALIBRATION since 2025-01-01)";
+    let wide = covers.replace("kgf·m", "kgf·m ±10 %");
+    assert_eq!(wrenches, [covers, &wide, "NONE COVERS IT"]);
+    assert_eq!(csv[1]["other (printed)"], "40 ±10 %");
+}
+
+#[test]
+fn what_a_hole_calls_for_is_told_whatever_went_in() {
+    let folder = folder_of(&[
+        ("build.yaml", "name: Wren\n"),
+        (
+            "fasteners/all.yaml",
+            "stud: {form: stud, thread: M10x1.5}
+nut: {form: nut, thread: M10x1.5, class: \"8\"}
+other-nut: {form: nut, thread: M10x1.5, class: \"10\"}
+",
+        ),
+        (
+            "assemblies/all.yaml",
+            "engine: {joints: {lid: {steps: [40 N·m], steps-for-new: [30 N·m], holes: {a: {calls-for: stud, then: nut, depth: 22 mm,
+  done: [{as: final, when: 2026-03-01, steps: 1, with: small, set: 36 N·m, new: true, then: other-nut,
+    adapter: {extension: 55 mm, angle: 0 deg}}]}}}}}
+",
+        ),
+    ]);
+    let text = shown(folder.path(), &["torque"]);
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let words = words.join(" ");
+    for says in [
+        "with nut: nut M10x1.5, class 8",
+        "other-nut went on",
+        "22 mm deep here",
+        "with small on an extension of 55 mm at 0 deg set to 36 N·m",
+    ] {
+        assert!(words.contains(says), "{says}: {text}");
+    }
+    // The steps that were done are those of what went in.
+    let csv = lines(&shown_as(folder.path(), &["torque"], "csv"));
+    let done = csv.iter().map(|line| (&*line["steps for"], &*line["done"]));
+    let done: Vec<(&str, &str)> = done.collect();
+    assert_eq!(done, [("used hardware", ""), ("new hardware", "x")]);
+}
+
+/// A line has come by its own day, by that of the order, or by its count.
+#[test]
+fn what_came_of_an_order_is_not_asked_for_again() {
+    let folder = folder_of(&[
+        ("build.yaml", "name: Wren\n"),
+        (
+            "jobs/all.yaml",
+            "begun: {does: begun, needs: [jobs/part]}
+over: {does: over, done: 2026-03-01}
+part: {kind: order, ordered: 2026-02-01, promised: 2026-02-20, needed-by: [jobs/over], lines: [{what: parts/oil, amount: 5 l, arrived: 2026-02-15},
+  {what: parts/hose, arrived: 2026-02-15}, {what: parts/nut, count: 3}]}
+rest: {kind: order, state: waiting, ordered: 2026-02-01, promised: 2026-02-20, arrived: 2026-02-25, lines: [{what: parts/oil, count: 3},
+  {what: parts/nut, count: 10, came: 4}]}
+whole: {kind: order, ordered: 2026-02-01, promised: 2026-02-20, lines: [{what: parts/nut, count: 2, came: 2}]}
+",
+        ),
+    ]);
+    let csv = lines(&shown_as(folder.path(), &["orders"], "csv"));
+    let rows = csv.iter().map(|line| {
+        ["order", "count", "came", "to come", "overdue"].map(|head| line[head].as_str())
+    });
+    let rows: Vec<[&str; 5]> = rows.collect();
+    let wanted = [
+        ["part", "5 l", "5 l", "0", "16 days"],
+        ["part", "1", "1", "0", "16 days"],
+        ["part", "3", "0", "3", "16 days"],
+        ["rest", "3", "3", "0", "16 days"],
+        ["rest", "10", "4", "6", "16 days"],
+        ["whole", "2", "2", "0", ""],
+    ];
+    assert_eq!(rows, wanted);
+    assert_eq!(csv[0]["waits for it"], "begun");
+    let text = shown(folder.path(), &["orders"]);
+    assert!(
+        text.contains("3 open orders, 2 overdue.") && text.contains("arrived   2026-02-25"),
+        "{text}"
+    );
+    assert_eq!(text.matches("[x]").count(), 4);
+}
+
+#[test]
+fn a_send_out_says_what_lacks_and_what_is_looked_for() {
+    let folder = folder_of(&[
+        ("build.yaml", "name: Wren\n"),
+        (
+            "jobs/all.yaml",
+            "out: {kind: send-out, note: SECRET, lines: [{what: parts/pump, note: SECRET,
+  checks: [{what: other, note: grit in the seal seat}, {what: threads, note: SECRET}]}]}
+",
+        ),
+    ]);
+    let text = shown(folder.path(), &["send-out", "out"]);
+    assert!(text.contains("process  not written"), "{text}");
+    assert!(
+        text.contains("other: grit in the seal seat") && !text.contains("SECRET"),
+        "{text}"
+    );
 }
 
 /// More steps than go side by side have their boxes all the same, in an order that the names
@@ -689,6 +840,15 @@ fn the_second_look_is_somebody_elses_or_another_days() {
         ("checked-by: helper", 2),
         ("checked: [{by: builder, when: 2026-03-02}]", 2),
         ("checked: [{by: helper, found: bad}]", 1),
+        // The last one counts.
+        (
+            "checked: [{by: helper, found: bad}, {by: helper, when: 2026-03-03, found: good}]",
+            2,
+        ),
+        (
+            "checked: [{by: helper, when: 2026-03-03, found: bad}, {by: helper, found: good}]",
+            1,
+        ),
     ] {
         let joint = format!(
             "arm: {{joints: {{end: {{critical: steering, steps: [40 N·m], holes: {{a: {{done: [{{as: final, when: 2026-03-01, steps: 1, by: builder, {look}}}]}}}}}}}}}}\n"

@@ -15,7 +15,7 @@ use crate::model::assembly::Assembly;
 use crate::model::circuit::WireState;
 use crate::model::common::{Condition, Fitting, Stage};
 use crate::model::decision::DecisionState;
-use crate::model::job::{Job, JobKind, JobState};
+use crate::model::job::{Job, JobKind, JobState, Line};
 use crate::model::part::TreatmentKind;
 use crate::model::{Kind, common, plug};
 use crate::near;
@@ -1259,6 +1259,11 @@ pub(crate) fn job_price(job: &Job) -> Option<Money> {
     }
 }
 
+/// How many a line is of: as it says, or else as many as came or went; one if nothing does.
+pub(crate) fn how_many(line: &Line) -> u32 {
+    line.count.or(line.came).or(line.out).unwrap_or(1)
+}
+
 /// What a job cost, in each currency.
 pub(crate) fn job_sums(job: &Job) -> Vec<Money> {
     if let Some(price) = &job.price {
@@ -1266,7 +1271,7 @@ pub(crate) fn job_sums(job: &Job) -> Vec<Money> {
     }
     let lines = job.lines.iter().filter_map(|line| {
         let one = money(line.price.as_ref()?)?;
-        let many = i128::from(line.count.or(line.came).or(line.out).unwrap_or(1));
+        let many = i128::from(how_many(line));
         Some(Money {
             millionths: one.millionths.saturating_mul(many),
             ..one

@@ -17,10 +17,10 @@ use jiff::civil::Date;
 use sha2::{Digest, Sha256};
 
 use super::page::{Block, Item, Page, Section};
+use crate::model::Model;
 use crate::model::common::Length;
 use crate::model::fastener::{Fastener, Form, Head};
 use crate::near;
-use crate::present::joints::Hardware;
 
 /// A sheet: a page for people, and lines for a spreadsheet program.
 #[derive(Debug, Clone)]
@@ -166,13 +166,13 @@ fn written(length: Option<&Length>) -> String {
 }
 
 /// What is called for, with what it is; an id that leads to no record stands by itself.
-fn called(id: &str, found: Option<Hardware<'_>>) -> String {
-    let Some(found) = found else {
+fn called(model: &Model, id: &str) -> String {
+    let Some(found) = model.fastener.get(id) else {
         return format!("{id} (no such fastener is written)");
     };
-    let name = found.record.name.as_deref();
+    let name = found.data.name.as_deref();
     let name = name.map_or_else(String::new, |name| format!(" ({name})"));
-    match hardware(found.record).as_str() {
+    match hardware(&found.data).as_str() {
         "" => format!("{id}{name}"),
         what => format!("{id}{name}: {what}"),
     }

@@ -19,6 +19,8 @@ const TEMPLATE: &str = include_str!("page.html");
 const SIGNALS: [&str; 4] = ["DANGER:", "WARNING:", "CAUTION:", "NOTICE:"];
 /// A day as ISO 8601 has it.
 const DAY: &str = "2026-03-01";
+/// Units that have a hyphen: broken there they are read as two.
+const UNITS: [&str; 4] = ["lb-ft", "lb-in", "ft-lb", "in-lb"];
 /// Figures in a row stay on one line while they take no more room than a phone has.
 const WHOLE: usize = 24;
 /// Words stay whole while the longest of all columns fit beside each other on a phone, and
@@ -122,11 +124,12 @@ impl<'a> Paragraph<'a> {
     }
 }
 
-/// A run of a text: a browser would break a day at its hyphens.
+/// A run of a text: a browser would break a day, and a unit, at its hyphens.
 #[derive(Serialize)]
 struct Run {
     text: String,
-    day: bool,
+    /// What it is, where it stays on one line.
+    whole: Option<&'static str>,
 }
 
 #[derive(Serialize)]
@@ -299,7 +302,7 @@ fn thing(item: &Item) -> Thing<'_> {
     }
 }
 
-/// A text with its days apart.
+/// A text with its days and the units of torque apart.
 fn runs(text: &str) -> Vec<Run> {
     let is_day = |text: &str| {
         let mut bytes = text.bytes().zip(DAY.bytes());
@@ -311,27 +314,32 @@ fn runs(text: &str) -> Vec<Run> {
     let mut runs = Vec::new();
     let (mut begun, mut at) = (0, 0);
     while at < text.len() {
-        match text.get(at..at + DAY.len()) {
-            Some(day) if is_day(day) => {
-                let before = &text[begun..at];
-                runs.extend((!before.is_empty()).then_some(Run {
-                    text: before.to_owned(),
-                    day: false,
-                }));
-                runs.push(Run {
-                    text: day.to_owned(),
-                    day: true,
-                });
-                at += DAY.len();
-                begun = at;
-            }
-            _ => at += 1,
-        }
+        let day = text.get(at..at + DAY.len()).filter(|text| is_day(text));
+        let left = text.get(at..).unwrap_or_default();
+        let unit = UNITS.into_iter().find(|unit| left.starts_with(unit));
+        let kept = day
+            .map(|day| (day, "day"))
+            .or(unit.map(|unit| (unit, "unit")));
+        let Some((kept, what)) = kept else {
+            at += 1;
+            continue;
+        };
+        let before = &text[begun..at];
+        runs.extend((!before.is_empty()).then_some(Run {
+            text: before.to_owned(),
+            whole: None,
+        }));
+        runs.push(Run {
+            text: kept.to_owned(),
+            whole: Some(what),
+        });
+        at += kept.len();
+        begun = at;
     }
     let rest = &text[begun..];
     runs.extend((!rest.is_empty()).then_some(Run {
         text: rest.to_owned(),
-        day: false,
+        whole: None,
     }));
     runs
 }

@@ -13,7 +13,7 @@ use crate::model::job::{Job, JobKind, JobState, Line};
 use crate::near::{in_order, spoken};
 use crate::present::age::how_long;
 use crate::present::{Worked, date};
-use crate::report::list::{job_state, job_sums, money};
+use crate::report::list::{how_many, job_state, job_sums, money};
 use crate::report::page::{Block, Entry, Item, Page, Section};
 use crate::report::{Money, sums};
 
@@ -73,43 +73,83 @@ pub fn sheet(worked: Worked<'_>, as_of: Date) -> Sheet {
     }
 }
 
-/// The day an open order was promised for, if that is over.
+/// The day an open order was promised for, if that is over and not all of it is here.
 fn overdue(job: &Job, as_of: Date) -> Option<Date> {
+    let all_here = job.lines.iter().all(|line| Count::of(job, line).is_here());
+    let nothing_written = job.lines.is_empty() && job.arrived.is_none();
     job.promised
         .as_ref()
         .and_then(date)
-        .filter(|day| *day < as_of)
+        .filter(|day| *day < as_of && (!all_here || nothing_written))
 }
 
-/// How many of a line have come, and how many are still to come.
-fn counts(line: &Line) -> (u32, Option<u32>) {
-    let came = line.came.unwrap_or(match (&line.arrived, line.count) {
-        // A day alone says that all of it came.
-        (Some(_), Some(count)) => count,
-        _ => 0,
-    });
-    (came, line.count.map(|count| count.saturating_sub(came)))
+/// How much of a line was ordered, and how much of that has come.
+enum Count<'a> {
+    /// So many; one where no number is written.
+    Pieces { ordered: u32, came: u32 },
+    /// What is poured or squeezed, and whether it came.
+    Amount { ordered: &'a str, came: bool },
+}
+
+impl<'a> Count<'a> {
+    fn of(job: &Job, line: &'a Line) -> Self {
+        // A day alone says that all of it came: its own, or else that of the whole order.
+        let arrived = line.arrived.is_some() || job.arrived.is_some();
+        match &line.amount {
+            Some(amount) if line.count.is_none() => Self::Amount {
+                ordered: amount.as_str(),
+                came: arrived || line.came.is_some_and(|came| came > 0),
+            },
+            _ => {
+                let ordered = how_many(line);
+                let came = line.came.unwrap_or(if arrived { ordered } else { 0 });
+                Self::Pieces { ordered, came }
+            }
+        }
+    }
+
+    fn is_here(&self) -> bool {
+        match self {
+            Self::Pieces { ordered, came } => came >= ordered,
+            Self::Amount { came, .. } => *came,
+        }
+    }
+
+    /// What was ordered, what came, what is to come.
+    fn shown(&self) -> [String; 3] {
+        match self {
+            Self::Pieces { ordered, came } => {
+                [*ordered, *came, ordered.saturating_sub(*came)].map(|count| count.to_string())
+            }
+            Self::Amount {
+                ordered,
+                came: true,
+            } => [ordered, ordered, "0"].map(str::to_owned),
+            Self::Amount { ordered, .. } => [ordered, "0", ordered].map(str::to_owned),
+        }
+    }
 }
 
 /// The jobs that wait for an order: those that it names, and those that name it.
 fn waiting(worked: Worked<'_>, id: &str, job: &Job) -> Vec<String> {
+    let jobs = &worked.folder.model.job;
     let reference = format!("jobs/{id}");
+    let own = |one: &str| one.strip_prefix("jobs/").map(str::to_owned);
     let named = job.needed_by.iter().map(|one| one.as_str());
     let mut all: Vec<String> = named
-        .map(|one| one.strip_prefix("jobs/").unwrap_or(one).to_owned())
+        .map(|one| own(one).unwrap_or_else(|| one.to_owned()))
         .collect();
-    for (other, record) in &worked.folder.model.job {
-        let over = matches!(job_state(&record.data), JobState::Done | JobState::Dropped);
-        if !over
-            && record
-                .data
-                .needs
-                .iter()
-                .any(|need| need.as_str() == reference)
-        {
-            all.push(other.clone());
-        }
-    }
+    let need = jobs.iter().filter(|(_, other)| {
+        let mut needs = other.data.needs.iter();
+        needs.any(|need| need.as_str() == reference)
+    });
+    all.extend(need.map(|(other, _)| other.clone()));
+    // What is over waits no longer.
+    let over = |id: &str| {
+        let job = jobs.get(id).map(|record| job_state(&record.data));
+        matches!(job, Some(JobState::Done | JobState::Dropped))
+    };
+    all.retain(|id| !over(id));
     all.sort_by(|a, b| in_order(a, b));
     all.dedup();
     all
@@ -140,6 +180,7 @@ fn order(worked: Worked<'_>, id: &str, job: &Job, as_of: Date) -> Vec<Block> {
             "promised",
             Some(promised.unwrap_or_else(|| "no day is written".to_owned())),
         ),
+        ("arrived", day(&job.arrived)),
         ("can go back until", day(&job.return_by)),
         (
             "waits for it",
@@ -170,22 +211,13 @@ fn order(worked: Worked<'_>, id: &str, job: &Job, as_of: Date) -> Vec<Block> {
         figures.push(true);
     }
     let rows = job.lines.iter().map(|line| {
-        let (came, to_come) = counts(line);
-        let number = |count: Option<u32>| count.map_or_else(String::new, |count| count.to_string());
-        let amount = line
-            .amount
-            .as_ref()
-            .map(|amount| amount.as_str().to_owned());
-        let mut row: Vec<Entry> = vec![
-            what(worked, line).into(),
-            amount.unwrap_or_else(|| number(line.count)).into(),
-            came.to_string().into(),
-            number(to_come).into(),
-            match to_come {
-                Some(0) => Entry::Box(true),
-                _ => Entry::Blank,
-            },
-        ];
+        let count = Count::of(job, line);
+        let mut row: Vec<Entry> = vec![what(worked, line).into()];
+        row.extend(count.shown().map(Entry::Text));
+        row.push(match count.is_here() {
+            true => Entry::Box(true),
+            false => Entry::Blank,
+        });
         if priced {
             let each = line.price.as_ref();
             row.push(each.map_or("", |each| each.as_str()).into());
@@ -341,22 +373,19 @@ fn cells(worked: Worked<'_>, id: &str, job: &Job, as_of: Date) -> Vec<Vec<String
         waiting(worked, id, job).join("; "),
     ];
     let lines = job.lines.iter().map(|line| {
-        let (came, to_come) = counts(line);
-        let number = |count: Option<u32>| count.map_or_else(String::new, |count| count.to_string());
-        let amount = line
-            .amount
-            .as_ref()
-            .map(|amount| amount.as_str().to_owned());
         let price = line.price.as_ref().and_then(money);
-        vec![
-            what(worked, line),
-            amount.unwrap_or_else(|| number(line.count)),
-            came.to_string(),
-            number(to_come),
-            day(&line.arrived),
+        let arrived = match line.arrived {
+            Some(_) => &line.arrived,
+            None => &job.arrived,
+        };
+        let mut cells = vec![what(worked, line)];
+        cells.extend(Count::of(job, line).shown());
+        cells.extend([
+            day(arrived),
             price.as_ref().map_or_else(String::new, Money::amount),
             price.map_or_else(String::new, |price| price.currency),
-        ]
+        ]);
+        cells
     });
     let mut lines: Vec<Vec<String>> = lines.collect();
     if lines.is_empty() {

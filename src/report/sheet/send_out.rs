@@ -4,7 +4,8 @@
 //! It goes along to a stranger. So it says what the work needs and nothing else: no price, no
 //! receipt, no donor, no place where anything lies, and none of the builder's own
 //! notes; whatever `private` chooses is not there either. What the plater must
-//! mind stands under `masking`, and that is on the sheet.
+//! mind stands under `masking`, and that is on the sheet; so does the note of a check of the
+//! kind `other`, which says what is looked for.
 //!
 //! Hydrogen: which hardware needs baking is common ground for no two editions of the
 //! standards, so each sentence names its own. The figures are those of the printed tables as
@@ -16,7 +17,7 @@ use super::{NoSuch, Sheet, hardware, item, section, stamped};
 use crate::model::build::Build;
 use crate::model::common::CheckResult;
 use crate::model::fastener::Fastener;
-use crate::model::job::{Check, Job, JobKind, Line, Process};
+use crate::model::job::{Check, CheckKind, Job, JobKind, Line, Process};
 use crate::model::part::Material;
 use crate::present::Worked;
 use crate::present::hardware::{brittle, hours_in_words};
@@ -105,9 +106,10 @@ fn about(job: &Job) -> Vec<Block> {
     let masking = job.masking.join("; ");
     let all = [
         ("what", job.does.clone()),
+        // What hydrogen does to hard steel hangs on it, so its lack is told.
         (
             "process",
-            job.process.map(|process| process.word().to_owned()),
+            Some(job.process.map_or("not written", Process::word).to_owned()),
         ),
         ("to", job.to.clone()),
         ("sent", day(&job.sent)),
@@ -293,7 +295,10 @@ fn bucket(goes: &[Goes<'_>]) -> Block {
 fn check_words(check: &Check) -> String {
     let what = check.what.map_or("check", |what| what.word());
     let at = check.at.as_ref().map(|at| format!(" at {}", at.as_str()));
-    let should = check.should.as_ref().map(|should| format!(": {should}"));
+    let note = check.note.as_ref();
+    let other = note.filter(|_| check.what == Some(CheckKind::Other));
+    let should = check.should.as_ref().or(other);
+    let should = should.map(|should| format!(": {should}"));
     let is = check.is.as_ref().map(|is| format!(", is {}", is.as_str()));
     [Some(what.to_owned()), at, should, is]
         .into_iter()

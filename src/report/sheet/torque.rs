@@ -14,6 +14,7 @@
 use jiff::civil::Date;
 
 use super::{NoSuch, Sheet, called, item, many, section, stamped};
+use crate::model::Model;
 use crate::model::assembly::{self, Holds, RepairKind, StepsDone, Tightening};
 use crate::model::build::{Build, TorqueUnit, Wrench};
 use crate::model::common::{
@@ -22,7 +23,7 @@ use crate::model::common::{
 use crate::near::{in_order, spoken};
 use crate::present::age::end;
 use crate::present::hardware::{calibration, used_part};
-use crate::present::joints::{Hardware, Hole, Joint};
+use crate::present::joints::{Hole, Joint};
 use crate::present::{Worked, date};
 use crate::reckon::measure::torque_of;
 use crate::reckon::quantity::{Form, Quantity};
@@ -53,7 +54,9 @@ const AS_ABOVE: &str = "as above";
 /// # Errors
 /// When nothing is called so.
 pub fn sheet(worked: Worked<'_>, asked: Option<&str>, as_of: Date) -> Result<Sheet, NoSuch> {
-    let build = &worked.folder.model.build;
+    let model = &worked.folder.model;
+    let build = &model.build;
+    let asked = asked.map(|asked| asked.strip_prefix("assemblies/").unwrap_or(asked));
     let joints = chosen(worked, asked)?;
     let mut lines = vec![HEADS.map(str::to_owned).to_vec()];
     let mut sections = Vec::new();
@@ -61,9 +64,9 @@ pub fn sheet(worked: Worked<'_>, asked: Option<&str>, as_of: Date) -> Result<She
         sections.push(wrenches(build, as_of));
     }
     for joint in &joints {
-        let shown = Shown::of(build, joint, worked.present.hangs_on(joint), as_of);
-        sections.push(section(shown.head(), shown.blocks(build)));
-        lines.extend(shown.lines(build));
+        let shown = Shown::of(model, joint, worked.present.hangs_on(joint), as_of);
+        sections.push(section(shown.head(), shown.blocks()));
+        lines.extend(shown.lines());
     }
     let title = match asked {
         Some(asked) => format!("Torque sheet for {asked}: {}", build.name),
@@ -103,7 +106,12 @@ fn chosen<'w>(worked: Worked<'w>, asked: Option<&str>) -> Result<Vec<&'w Joint<'
         }
         let ids = present.assemblies.iter().map(|one| one.id);
         let names = present.joints.iter().map(|joint| joint.name.as_str());
-        let known: Vec<&str> = ids.chain(names).collect();
+        let ending = |name: &&str| name.split_once('/').is_some_and(|(_, own)| own == asked);
+        let mut known: Vec<&str> = names.clone().filter(ending).collect();
+        // A joint called by its own name alone is one of few.
+        if known.is_empty() {
+            known = ids.chain(names).collect();
+        }
         return Err(NoSuch::named("assembly and no joint", asked, &known));
     }
     Ok(joints)
@@ -187,8 +195,9 @@ fn doubts(build: &Build, wrench: &Wrench, as_of: Date) -> Vec<String> {
 }
 
 /// The owned wrenches that cover a torque in the part of their range that is used: those that
-/// cover all that it may be before those that cover some of it, the finest first.
-fn covering<'a>(build: &'a Build, torque: &Quantity) -> Vec<(&'a str, &'a Wrench)> {
+/// can be trusted before those that can't, those that cover all that it may be before those
+/// that cover some of it, the finest first.
+fn covering<'a>(build: &'a Build, torque: &Quantity, as_of: Date) -> Vec<(&'a str, &'a Wrench)> {
     let part = used_part(build.figures.as_ref());
     let Some(aim) = torque_of(torque) else {
         return Vec::new();
@@ -200,11 +209,12 @@ fn covering<'a>(build: &'a Build, torque: &Quantity) -> Vec<(&'a str, &'a Wrench
             Covers::Partly => true,
             Covers::TooSmall | Covers::TooLarge => return None,
         };
-        Some(((in_part, marked.marked.most), (name.as_str(), wrench)))
+        let rank = (!doubts(build, wrench, as_of).is_empty(), in_part);
+        Some(((rank, marked.marked.most), (name.as_str(), wrench)))
     };
     let mut found: Vec<_> = build.wrenches.iter().filter_map(covers).collect();
-    found.sort_by(|((a_part, a), _), ((b_part, b), _)| {
-        a_part.cmp(b_part).then(a.value.total_cmp(&b.value))
+    found.sort_by(|((a_rank, a), _), ((b_rank, b), _)| {
+        a_rank.cmp(b_rank).then(a.value.total_cmp(&b.value))
     });
     found.into_iter().map(|(_, wrench)| wrench).collect()
 }
@@ -220,6 +230,8 @@ struct Figure {
     figure: String,
     /// `N·m`.
     unit: &'static str,
+    /// What stands behind the unit: `±10 %`.
+    share: String,
     /// Whether it was worked out; else it stands in the records.
     worked_out: bool,
 }
@@ -232,6 +244,7 @@ impl Figure {
             return Some(Self {
                 figure: as_printed(printed.form()),
                 unit: unit.name(),
+                share: share(printed.form()),
                 worked_out: false,
             });
         }
@@ -245,14 +258,9 @@ impl Figure {
             Form::Range { from, to } => format!("{}–{}", shown(from.value())?, shown(to.value())?),
             Form::Tolerance {
                 nominal,
-                plus,
-                minus,
                 percent: true,
-            } => format!(
-                "{} {} %",
-                shown(nominal.value())?,
-                sides(plus.text(), minus.text())
-            ),
+                ..
+            } => shown(nominal.value())?,
             Form::Tolerance {
                 nominal,
                 plus,
@@ -266,6 +274,7 @@ impl Figure {
         Some(Self {
             figure,
             unit: unit.name(),
+            share: share(torque.form()),
             worked_out: true,
         })
     }
@@ -273,8 +282,8 @@ impl Figure {
     fn shown(&self) -> String {
         match (self.figure.as_str(), self.worked_out) {
             ("", _) => String::new(),
-            (figure, true) => format!("≈ {figure} {}", self.unit),
-            (figure, false) => format!("{figure} {}", self.unit),
+            (figure, true) => format!("≈ {figure} {}{}", self.unit, self.share),
+            (figure, false) => format!("{figure} {}{}", self.unit, self.share),
         }
     }
 }
@@ -285,17 +294,28 @@ fn as_printed(form: &Form) -> String {
         Form::Range { from, to } => format!("{}–{}", from.text(), to.text()),
         Form::Tolerance {
             nominal,
+            percent: true,
+            ..
+        } => nominal.text().to_owned(),
+        Form::Tolerance {
+            nominal,
             plus,
             minus,
-            percent,
-        } => {
-            let share = if *percent { " %" } else { "" };
-            format!(
-                "{} {}{share}",
-                nominal.text(),
-                sides(plus.text(), minus.text())
-            )
-        }
+            percent: false,
+        } => format!("{} {}", nominal.text(), sides(plus.text(), minus.text())),
+    }
+}
+
+/// A tolerance in per cent, which is the same in each unit and stands behind it.
+fn share(form: &Form) -> String {
+    match form {
+        Form::Tolerance {
+            plus,
+            minus,
+            percent: true,
+            ..
+        } => format!(" {} %", sides(plus.text(), minus.text())),
+        _ => String::new(),
     }
 }
 
@@ -307,14 +327,14 @@ fn sides(plus: &str, minus: &str) -> String {
 }
 
 /// As many decimals as a wrench can be set to, so that all figures of a column have the same
-/// while they are below a hundred.
+/// while they are below a hundred; one more below one, of which little would be left.
 fn decimals(unit: Unit, value: f64) -> usize {
     let fine = if unit.name() == TorqueUnit::KilogramMetre.word() {
         2
     } else {
         1
     };
-    fine - usize::from(value.abs() >= 99.95)
+    fine + usize::from(value.abs() < 0.95) - usize::from(value.abs() >= 99.95)
 }
 
 /// One step as the sheet shows it.
@@ -322,7 +342,10 @@ struct StepShown<'a> {
     printed: &'a str,
     set: Figure,
     other: Figure,
+    /// The wrenches that cover it, on a page that tells of each above.
     wrench: String,
+    /// The same where nothing stands above.
+    wrench_alone: String,
 }
 
 /// A list of steps.
@@ -331,6 +354,10 @@ struct Steps<'a> {
     wanted_for: Option<&'static str>,
     steps: Vec<StepShown<'a>>,
 }
+
+/// What lists of steps are for, where those for new hardware are others.
+const USED: &str = "used hardware";
+const NEW: &str = "new hardware";
 
 impl<'a> Steps<'a> {
     fn of(
@@ -355,26 +382,42 @@ impl<'a> Steps<'a> {
                 set: Figure::default(),
                 other: Figure::default(),
                 wrench: String::new(),
+                wrench_alone: String::new(),
             };
             if let Some(torque) = read(text) {
-                let wrenches = covering(build, &torque);
-                let scale = wrenches.first().and_then(|(_, wrench)| scale(wrench));
-                let (set, other) = units(build, &torque, scale, is_small);
+                let wrenches = covering(build, &torque, as_of);
+                let first = wrenches.first().and_then(|(_, wrench)| scale(wrench));
+                let (set, other) = units(build, &torque, first, is_small);
                 let figure = |unit: Option<Unit>| Figure::of(&torque, unit?);
                 shown.set = figure(set).unwrap_or_default();
                 shown.other = figure(other).unwrap_or_default();
-                let named = |(name, wrench): &(&str, &Wrench)| match doubts(build, wrench, as_of)
-                    .is_empty()
-                {
-                    true => (*name).to_owned(),
-                    false => format!("{name} (see above)"),
+                let named = |(name, wrench): &(&str, &Wrench),
+                             doubted: &dyn Fn(String) -> String| {
+                    let own = scale(wrench);
+                    // One that is marked in neither unit has its figure beside its name.
+                    let at = match own == set || own == other {
+                        true => String::new(),
+                        false => figure(own)
+                            .map_or_else(String::new, |figure| format!(" at {}", figure.shown())),
+                    };
+                    let doubts = doubts(build, wrench, as_of);
+                    let doubts = match doubts.is_empty() {
+                        true => String::new(),
+                        false => format!(" ({})", doubted(doubts.join(", "))),
+                    };
+                    format!("{name}{at}{doubts}")
                 };
-                let names: Vec<String> = wrenches.iter().map(named).collect();
-                shown.wrench = match (names.is_empty(), build.wrenches.is_empty()) {
-                    (true, true) => String::new(),
-                    (true, false) => "NONE COVERS IT".to_owned(),
-                    (false, _) => spoken(&names, "or"),
+                let told = |doubted: &dyn Fn(String) -> String| {
+                    let names = wrenches.iter().map(|wrench| named(wrench, doubted));
+                    let names: Vec<String> = names.collect();
+                    match (names.is_empty(), build.wrenches.is_empty()) {
+                        (true, true) => String::new(),
+                        (true, false) => "NONE COVERS IT".to_owned(),
+                        (false, _) => spoken(&names, "or"),
+                    }
                 };
+                shown.wrench = told(&|_| "see above".to_owned());
+                shown.wrench_alone = told(&|doubts| doubts);
             }
             shown
         });
@@ -382,6 +425,12 @@ impl<'a> Steps<'a> {
             wanted_for,
             steps: steps.collect(),
         }
+    }
+
+    /// Whether these are the steps of what went in.
+    fn goes_for(&self, one: Option<&Tightening>) -> bool {
+        let new = one.is_some_and(|one| one.new == Some(true));
+        self.wanted_for.is_none_or(|what| (what == NEW) == new)
     }
 
     /// `has_source` says whether the figures are printed anywhere, as far as is known.
@@ -445,6 +494,7 @@ fn units(
 
 /// A joint, with its holes in the order of the work and its steps worked out.
 struct Shown<'a, 'b> {
+    model: &'a Model,
     joint: &'b Joint<'a>,
     holes: Vec<(Option<usize>, &'b Hole<'a>)>,
     steps: Vec<Steps<'a>>,
@@ -453,7 +503,8 @@ struct Shown<'a, 'b> {
 }
 
 impl<'a, 'b> Shown<'a, 'b> {
-    fn of(build: &'a Build, joint: &'b Joint<'a>, critical: Option<Critical>, as_of: Date) -> Self {
+    fn of(model: &'a Model, joint: &'b Joint<'a>, critical: Option<Critical>, as_of: Date) -> Self {
+        let build = &model.build;
         let record = joint.record;
         let place = |hole: &Hole<'_>| {
             record
@@ -474,19 +525,15 @@ impl<'a, 'b> Shown<'a, 'b> {
         let mut steps = vec![Steps::of(
             build,
             &record.steps,
-            differ.then_some("used hardware"),
+            differ.then_some(USED),
             as_of,
         )];
         if differ {
-            steps.push(Steps::of(
-                build,
-                &record.steps_for_new,
-                Some("new hardware"),
-                as_of,
-            ));
+            steps.push(Steps::of(build, &record.steps_for_new, Some(NEW), as_of));
             steps.retain(|steps| !steps.steps.is_empty());
         }
         Self {
+            model,
             joint,
             holes,
             steps,
@@ -503,8 +550,8 @@ impl<'a, 'b> Shown<'a, 'b> {
         format!("{}{name}{critical}", self.joint.name)
     }
 
-    fn blocks(&self, build: &Build) -> Vec<Block> {
-        let mut blocks = vec![Block::Items(self.about(build))];
+    fn blocks(&self) -> Vec<Block> {
+        let mut blocks = vec![Block::Items(self.about())];
         blocks.extend(self.caution());
         if self.steps.iter().all(|steps| steps.steps.is_empty()) {
             blocks.push(Block::Text("No steps are written.".to_owned()));
@@ -530,7 +577,7 @@ impl<'a, 'b> Shown<'a, 'b> {
     }
 
     /// What holds for the whole joint.
-    fn about(&self, build: &Build) -> Vec<Item> {
+    fn about(&self) -> Vec<Item> {
         let record = self.joint.record;
         let clamps: Vec<&str> = record.clamps.iter().map(|spot| spot.as_str()).collect();
         let mut items = vec![item(
@@ -558,7 +605,10 @@ impl<'a, 'b> Shown<'a, 'b> {
                 },
             ));
         }
-        items.push(item("source", source(build, record.source.as_ref())));
+        items.push(item(
+            "source",
+            source(&self.model.build, record.source.as_ref()),
+        ));
         let least = record.least.as_ref();
         items.extend(least.map(|least| item("least at a re-check", least.as_str())));
         let again = [
@@ -593,7 +643,7 @@ impl<'a, 'b> Shown<'a, 'b> {
     fn hardware(&self) -> Vec<Item> {
         let mut lots: Vec<(Vec<String>, Vec<&str>)> = Vec::new();
         for (_, hole) in &self.holes {
-            let pieces = pieces(hole);
+            let pieces = pieces(self.model, hole);
             match lots.iter_mut().find(|(known, _)| *known == pieces) {
                 Some((_, holes)) => holes.push(hole.name),
                 None => lots.push((pieces, vec![hole.name])),
@@ -759,97 +809,101 @@ impl<'a, 'b> Shown<'a, 'b> {
     }
 
     /// The lines for a spreadsheet: a line for each step of each hole, in the order of the work.
-    fn lines(&self, build: &Build) -> Vec<Vec<String>> {
-        let record = self.joint.record;
-        let book = record.source.as_ref();
-        let (title, edition) = book_of(build, book);
-        let word = |text: Option<&str>| text.unwrap_or_default().to_owned();
-        let clamps: Vec<&str> = record.clamps.iter().map(|spot| spot.as_str()).collect();
-        let mut lines = Vec::new();
-        let nothing = StepShown {
-            printed: "",
-            set: Figure::default(),
-            other: Figure::default(),
-            wrench: String::new(),
-        };
-        let mut add = |steps: &Steps<'_>, number: usize, step: &StepShown<'_>| {
-            for (place, hole) in &self.holes {
-                let id = |one: Option<&crate::model::common::FastenerRef>| {
-                    one.map_or_else(String::new, |one| one.as_str().to_owned())
-                };
-                let meant = hole.meant.map(|meant| meant.record);
-                let last = hole.standing.map(|(_, one)| one);
-                let is_ticked = is_done(hole) && self.ticked(hole) >= number;
-                let figure = |figure: &Figure| match figure.worked_out {
-                    true => ["", figure.figure.as_str(), figure.unit].map(str::to_owned),
-                    false => [figure.figure.as_str(), "", figure.unit].map(str::to_owned),
-                };
-                let mut line = vec![
-                    self.joint.name.clone(),
-                    word(record.name.as_deref()),
-                    clamps.join("; "),
-                    word(self.critical.map(Critical::word)),
-                    hole.name.to_owned(),
-                    place.map_or_else(String::new, |place| (place + 1).to_string()),
-                    id(hole.record.calls_for.as_ref()),
-                    word(meant.and_then(|one| Some(one.form?.word()))),
-                    word(meant.and_then(|one| Some(one.thread.as_ref()?.0.as_str()))),
-                    word(meant.and_then(|one| Some(one.length.as_ref()?.as_str()))),
-                    word(meant.and_then(|one| one.class.as_deref())),
-                    word(meant.and_then(|one| Some(one.across_flats.as_ref()?.as_str()))),
-                    id(hole.record.then.as_ref()),
-                    hole.record
-                        .washers
-                        .iter()
-                        .map(|one| one.as_str())
-                        .collect::<Vec<_>>()
-                        .join("; "),
-                    word(steps.wanted_for),
-                    if number == 0 {
-                        String::new()
-                    } else {
-                        number.to_string()
-                    },
-                    step.printed.to_owned(),
-                ];
-                line.extend(figure(&step.set));
-                line.extend(figure(&step.other));
-                line.extend([
-                    step.wrench.clone(),
-                    word(record.threads.map(ThreadState::word)),
-                    title.clone(),
-                    edition.clone(),
-                    word(book.and_then(|book| book.page.as_deref())),
-                    if is_blocked(hole) {
-                        "can't be tightened"
-                    } else {
-                        ""
-                    }
-                    .to_owned(),
-                    word(hole.record.holds.map(Holds::word)),
-                    if is_ticked { "x" } else { "" }.to_owned(),
-                    word(hole.tight.map(FittedAs::word)),
-                    word(last.and_then(|one| Some(one.when.as_ref()?.as_str()))),
-                    word(last.and_then(|one| Some(one.by.as_ref()?.as_str()))),
-                    last.map_or_else(String::new, |one| checkers(one).join("; ")),
-                ]);
-                lines.push(line);
-            }
-        };
-        for steps in &self.steps {
-            if steps.steps.is_empty() {
-                add(steps, 0, &nothing);
-            }
-            for (number, step) in steps.steps.iter().enumerate() {
-                add(steps, number + 1, step);
-            }
+    fn lines(&self) -> Vec<Vec<String>> {
+        let mut holes: Vec<(Option<usize>, Option<&Hole<'a>>)> = self
+            .holes
+            .iter()
+            .map(|(place, hole)| (*place, Some(*hole)))
+            .collect();
+        // What is written of a joint without holes has its lines as well.
+        if holes.is_empty() {
+            holes.push((None, None));
         }
-        if lines.is_empty() {
-            let mut line = vec![self.joint.name.clone(), word(record.name.as_deref())];
-            line.resize(HEADS.len(), String::new());
-            lines.push(line);
+        let mut lines = Vec::new();
+        for steps in &self.steps {
+            let mut each: Vec<(usize, Option<&StepShown<'_>>)> = (1..)
+                .zip(&steps.steps)
+                .map(|(number, step)| (number, Some(step)))
+                .collect();
+            if each.is_empty() {
+                each.push((0, None));
+            }
+            for (number, step) in each {
+                for (place, hole) in &holes {
+                    lines.push(self.cells(steps, number, step, *place, *hole));
+                }
+            }
         }
         lines
+    }
+
+    fn cells(
+        &self,
+        steps: &Steps<'_>,
+        number: usize,
+        step: Option<&StepShown<'_>>,
+        place: Option<usize>,
+        hole: Option<&Hole<'_>>,
+    ) -> Vec<String> {
+        let record = self.joint.record;
+        let book = record.source.as_ref();
+        let (title, edition) = book_of(&self.model.build, book);
+        let word = |text: Option<&str>| text.unwrap_or_default().to_owned();
+        let clamps: Vec<&str> = record.clamps.iter().map(|spot| spot.as_str()).collect();
+        let washers = hole.map_or(&[][..], |hole| &hole.record.washers);
+        let washers: Vec<&str> = washers.iter().map(|washer| washer.as_str()).collect();
+        let meant = hole.and_then(|hole| hole.meant);
+        let meant = meant.map(|meant| meant.record);
+        let last = hole.and_then(|hole| Some(hole.standing?.1));
+        let is_ticked = hole.is_some_and(|hole| is_done(hole) && self.ticked(hole) >= number)
+            && steps.goes_for(last);
+        let figure = |figure: Option<&Figure>| {
+            let figure = figure.cloned().unwrap_or_default();
+            let (written, unit) = (figure.figure + &figure.share, figure.unit.to_owned());
+            match figure.worked_out {
+                true => [String::new(), written, unit],
+                false => [written, String::new(), unit],
+            }
+        };
+        let mut line = vec![
+            self.joint.name.clone(),
+            word(record.name.as_deref()),
+            clamps.join("; "),
+            word(self.critical.map(Critical::word)),
+            word(hole.map(|hole| hole.name)),
+            place.map_or_else(String::new, |place| (place + 1).to_string()),
+            word(hole.and_then(|hole| Some(hole.record.calls_for.as_ref()?.as_str()))),
+            word(meant.and_then(|one| Some(one.form?.word()))),
+            word(meant.and_then(|one| Some(one.thread.as_ref()?.0.as_str()))),
+            word(meant.and_then(|one| Some(one.length.as_ref()?.as_str()))),
+            word(meant.and_then(|one| one.class.as_deref())),
+            word(meant.and_then(|one| Some(one.across_flats.as_ref()?.as_str()))),
+            word(hole.and_then(|hole| Some(hole.record.then.as_ref()?.as_str()))),
+            washers.join("; "),
+            word(steps.wanted_for),
+            step.map_or_else(String::new, |_| number.to_string()),
+            word(step.map(|step| step.printed)),
+        ];
+        line.extend(figure(step.map(|step| &step.set)));
+        line.extend(figure(step.map(|step| &step.other)));
+        line.extend([
+            word(step.map(|step| step.wrench_alone.as_str())),
+            word(record.threads.map(ThreadState::word)),
+            title,
+            edition,
+            word(book.and_then(|book| book.page.as_deref())),
+            word(
+                hole.filter(|hole| is_blocked(hole))
+                    .map(|_| "can't be tightened"),
+            ),
+            word(hole.and_then(|hole| hole.record.holds.map(Holds::word))),
+            if is_ticked { "x" } else { "" }.to_owned(),
+            word(hole.and_then(|hole| hole.tight.map(FittedAs::word))),
+            word(last.and_then(|one| Some(one.when.as_ref()?.as_str()))),
+            word(last.and_then(|one| Some(one.by.as_ref()?.as_str()))),
+            last.map_or_else(String::new, |one| checkers(one).join("; ")),
+        ]);
+        line
     }
 }
 
@@ -892,24 +946,16 @@ const HEADS: [&str; 35] = [
     "checked by",
 ];
 
-/// What goes into a hole, from the bolt to the washers.
-fn pieces(hole: &Hole<'_>) -> Vec<String> {
+/// What goes into a hole, from the bolt to the washers; what went in instead is told of the
+/// tightening.
+fn pieces(model: &Model, hole: &Hole<'_>) -> Vec<String> {
     let record = hole.record;
-    let found = |id: &str| -> Option<Hardware<'_>> {
-        let all = hole
-            .meant
-            .into_iter()
-            .chain(hole.nut)
-            .chain(hole.washers.iter().copied());
-        all.into_iter().find(|one| one.id == id)
-    };
     let ids = record
         .calls_for
         .iter()
         .chain(&record.then)
         .chain(&record.washers);
-    ids.map(|id| called(id.as_str(), found(id.as_str())))
-        .collect()
+    ids.map(|id| called(model, id.as_str())).collect()
 }
 
 fn into_words(into: &assembly::ThreadedInto) -> String {
@@ -1034,8 +1080,25 @@ fn stands(hole: &Hole<'_>) -> String {
             says.extend(over.map(|day| format!("loosened {}", day.as_str())));
         }
     }
+    // What stands for the whole joint is not so here.
+    let depth = record.depth.as_ref();
+    says.extend(depth.map(|depth| format!("{} deep here", depth.as_str())));
     says.extend(record.note.clone());
     says.join("; ")
+}
+
+/// What was put on the end of the wrench: without it what it was set to looks wrong.
+fn reached(one: &Tightening) -> String {
+    let Some(adapter) = one.adapter.as_ref() else {
+        return String::new();
+    };
+    let length = adapter.extension.as_ref().map(|length| length.as_str());
+    let angle = adapter.angle.as_ref();
+    let angle = angle.map_or_else(String::new, |angle| format!(" at {}", angle.as_str()));
+    match length {
+        Some(length) => format!(" on an extension of {length}{angle}"),
+        None => format!(" on an extension{angle}"),
+    }
 }
 
 fn tightened(one: &Tightening, hole: &Hole<'_>) -> String {
@@ -1069,7 +1132,7 @@ fn tightened(one: &Tightening, hole: &Hole<'_>) -> String {
     let with = one
         .with
         .as_ref()
-        .map(|with| format!("with {}", with.as_str()));
+        .map(|with| format!("with {}{}", with.as_str(), reached(one)));
     let set: Vec<String> = with.into_iter().chain(set).collect();
     if !set.is_empty() {
         words.push(set.join(" "));
@@ -1079,6 +1142,13 @@ fn tightened(one: &Tightening, hole: &Hole<'_>) -> String {
         && went_in.id != meant.id
     {
         words.push(format!("{} went in", went_in.id));
+    }
+    let other = one.then.as_ref();
+    let other = other.filter(|nut| Some(*nut) != hole.record.then.as_ref());
+    words.extend(other.map(|nut| format!("{} went on", nut.as_str())));
+    if !one.washers.is_empty() && one.washers != hole.record.washers {
+        let under: Vec<&str> = one.washers.iter().map(|washer| washer.as_str()).collect();
+        words.push(format!("{} went under", spoken(&under, "and")));
     }
     if one.new == Some(true) {
         words.push("new".to_owned());
