@@ -11,10 +11,11 @@
 //!
 //! It is a warning as soon as the piece is back and `serviceable`, or on for
 //! mock-up, and an error once it is on for good or closed over. A later check of
-//! the same sort stands for an earlier one, also one of another send-out; a
-//! reading of the piece after its return stands for `dimensions`, and a cleaning
-//! for `clean`. Where no check was ordered, nothing is missing. What to measure,
-//! and its limits, is in the maker's manual.
+//! the same sort stands for an earlier one, also one of another send-out, but not
+//! for one that nobody has looked at and whose `should` is another; a reading of
+//! the piece after its return stands for `dimensions`, and a cleaning for `clean`.
+//! Where no check was ordered, nothing is missing. What to measure, and its limits,
+//! is in the maker's manual.
 //!
 //! Common practice, no source.
 //!
@@ -33,6 +34,7 @@
 //!       checks:
 //!         - {what: dimensions, should: bores 84.00 to 84.02 mm, found: good}
 //!         - {what: plugs, should: all seven gallery plugs in}
+//!         - {what: plugs, should: core plugs dry, found: good}
 //!         - {what: broken studs, found: bad, note: one at the rear mount}
 //!     - {what: parts/head/H1, out: 1, back: 1}
 //!   checks: [{what: clean, at: parts/head/H1}]
@@ -53,11 +55,11 @@
 //!
 //! ```text
 //! parts/all.yaml:5:16: error: `block/B1` is on in engine/block for good, back from `shop-1` with `broken studs` found bad and `plugs` not looked at [unmeasured-return]
-//!     jobs/all.yaml:13:11: found bad
+//!     jobs/all.yaml:14:11: found bad
 //!     jobs/all.yaml:12:11: not looked at
 //!     to do: have it put right, look again, and write a new check with `found: good`; until then the piece is `repairable`
 //! parts/all.yaml:6:45: warning: `head/H1` is called serviceable, back from `shop-1` with `clean` not looked at [unmeasured-return]
-//!     jobs/all.yaml:15:12: not looked at
+//!     jobs/all.yaml:16:12: not looked at
 //!     to do: look, and write `found` into the check; until then the piece is `unchecked`
 //! ```
 //!
@@ -141,6 +143,14 @@ impl Ordered<'_> {
         }
     }
 
+    /// Whether it stands for an earlier one: of the same sort, unless that was not looked at
+    /// and says that something else should be.
+    fn stands_for(&self, earlier: &Self) -> bool {
+        let (one, other) = (&self.check.should, &earlier.check.should);
+        let unlike = one.is_some() && other.is_some() && one != other;
+        self.says() == earlier.says() && !(unlike && earlier.check.found.is_none())
+    }
+
     /// What is to be looked at, in words: a word of the list, or what is written instead.
     fn says(&self) -> String {
         let kind = self.check.what.unwrap_or(CheckKind::Other);
@@ -156,7 +166,7 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     let present = cx.present();
     let mut sent: Vec<&SendOut<'_>> = present.send_outs.iter().collect();
     sent.sort_by_key(|sent| (sent.job.sent.as_ref().and_then(date), sent.id));
-    let mut ordered: BTreeMap<usize, BTreeMap<String, Ordered<'_>>> = BTreeMap::new();
+    let mut ordered: BTreeMap<usize, Vec<Ordered<'_>>> = BTreeMap::new();
     for sent in sent {
         for line in &sent.lines {
             let counts = line.counts(present);
@@ -182,16 +192,17 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
                     line,
                     number: number_of_check,
                 };
-                ordered.entry(number).or_default().insert(one.says(), one);
+                let before = ordered.entry(number).or_default();
+                before.retain(|before| !one.stands_for(before));
+                before.push(one);
             }
         }
     }
     for (number, checks) in &ordered {
         let piece = &present.pieces[*number];
-        let checks: Vec<&Ordered<'_>> = checks
-            .values()
-            .filter(|one| !is_passed(piece, one))
-            .collect();
+        let open = checks.iter().filter(|one| !is_passed(piece, one));
+        let mut checks: Vec<&Ordered<'_>> = open.collect();
+        checks.sort_by_key(|one| one.says());
         findings.extend(finding(cx, piece, checks));
     }
 }
@@ -254,11 +265,13 @@ fn finding(cx: &Context<'_>, piece: &Piece<'_>, checks: Vec<&Ordered<'_>>) -> Op
     let checked = checks
         .iter()
         .map(|one| format!("`{}` {}", one.says(), found(one)));
+    let mut checked: Vec<String> = checked.collect();
+    checked.dedup();
     let message = format!(
         "`{}` {ready}, back from {} with {}",
         piece.name(),
         spoken(&jobs, "and"),
-        spoken(&checked.collect::<Vec<_>>(), "and")
+        spoken(&checked, "and")
     );
     let bad = checks
         .iter()
