@@ -179,3 +179,28 @@ fn a_build_folder_has_its_wrenches() {
     assert!(wrenches.len() > 1, "{answer}");
     assert!(wrenches.iter().any(|one| one["covers"] == true));
 }
+
+/// A wrench that fell and was not calibrated since is told of as one, though it covers.
+#[test]
+fn a_wrench_that_fell_is_doubted() {
+    let folder = tempfile::tempdir().unwrap();
+    let build = "name: Bench\nwrenches:\n  fell: {from: 5 N·m, to: 25 N·m, calibrated: 2026-01-09, dropped: 2026-02-01}\n  mended: {from: 5 N·m, to: 25 N·m, calibrated: 2026-03-01, dropped: 2026-02-01}\n";
+    std::fs::write(folder.path().join("build.yaml"), build).unwrap();
+    let run = |format: &[&str]| {
+        let mut command = Command::cargo_bin("matchmark").unwrap();
+        command.current_dir(folder.path());
+        command.args(["reckon", "wrench", "24 N·m"]).args(format);
+        String::from_utf8(command.output().unwrap().stdout).unwrap()
+    };
+    let text = run(&[]);
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        text.contains("dropped 2026-02-01, and not calibrated since"),
+        "{text}"
+    );
+    assert!(text.contains("; calibrated 2026-03-01"), "{text}");
+    let answer: Value = serde_json::from_str(&run(&["--format", "json"])).unwrap();
+    let fell = |at: usize| answer["wrenches"][at]["dropped_since"].clone();
+    assert_eq!(fell(0), "2026-02-01");
+    assert_eq!(fell(1), Value::Null);
+}

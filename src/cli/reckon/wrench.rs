@@ -3,10 +3,12 @@
 use std::path::PathBuf;
 
 use clap::Args;
+use jiff::civil::Date;
 
 use super::{MAKER_FIRST, brackets, digits, millimetres, refused, torques};
 use crate::folder::{self, Folder};
 use crate::model::Kind;
+use crate::present::date;
 use crate::present::hardware::{length, used_part};
 use crate::reckon::measure::{
     Angle, Band, Length, Ratio, Torque, angle_of, as_share, degrees, in_degrees, in_mm,
@@ -70,6 +72,21 @@ struct Owned {
     name: String,
     wrench: Wrench,
     lever: Option<Length>,
+    /// The day that it was last calibrated.
+    calibrated: Option<Date>,
+    /// The day that it fell on, with no calibration since.
+    fell: Option<Date>,
+}
+
+impl Owned {
+    /// What is written of how far it can be trusted.
+    fn trust(&self) -> String {
+        match (self.fell, self.calibrated) {
+            (Some(day), _) => format!("; dropped {day}, and not calibrated since"),
+            (None, Some(day)) => format!("; calibrated {day}"),
+            (None, None) => String::new(),
+        }
+    }
 }
 
 /// What hangs on the end of the wrench.
@@ -208,6 +225,8 @@ impl WrenchArgs {
                     marked: Band::new(least, most.most),
                 },
                 lever: None,
+                calibrated: None,
+                fell: None,
             };
             return Ok((vec![owned], usual_part()));
         }
@@ -284,6 +303,8 @@ impl WrenchArgs {
                     "used_max_nm".to_owned(),
                     Fact::Number(in_newton_metres(used.most)),
                 ),
+                ("calibrated".to_owned(), day(one.calibrated)),
+                ("dropped_since".to_owned(), day(one.fell)),
             ];
             let Ok(wanted) = wanted else {
                 part.line(
@@ -306,7 +327,7 @@ impl WrenchArgs {
                 Covers::TooSmall => ("no".to_owned(), "too small a torque: it is "),
                 Covers::TooLarge => ("no".to_owned(), "too great a torque: it is "),
             };
-            let why = format!("{why}used for {}", torques(used, "N·m"));
+            let why = format!("{why}used for {}{}", torques(used, "N·m"), one.trust());
             row.push(("covers".to_owned(), Fact::Flag(covers == Covers::Fully)));
             row.push((
                 "setting_nm".to_owned(),
@@ -331,9 +352,16 @@ fn owned(folder: &Folder) -> (Vec<Owned>, Band<Ratio>) {
             name: name.0.clone(),
             wrench: one.marked()?,
             lever: lever.filter(|lever| *lever > mm(0.0)),
+            calibrated: one.calibrated.as_ref().and_then(date),
+            fell: one.fell(),
         })
     });
     (wrenches.collect(), used_part(build.figures.as_ref()))
+}
+
+/// A day as programs read it.
+fn day(of: Option<Date>) -> Fact {
+    of.map_or(Fact::Nothing, |day| Fact::Word(day.to_string()))
 }
 
 /// What is set for what the bolt is to get.
