@@ -23,6 +23,7 @@
 //! shiny-bolt: {form: bolt, thread: M12x1.25, length: 30 mm,
 //!   material: stainless steel}
 //! bare-bolt: {form: bolt, thread: M12x1.25, length: 30 mm}
+//! shiny-nut: {form: nut, thread: M12x1.25, material: stainless steel}
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
@@ -37,6 +38,7 @@
 //!         c2: {calls-for: caliper-bolt,
 //!           done: [{as: mock-up, when: 2026-02-20, fastener: bare-bolt}]}
 //!         c3: {calls-for: shiny-bolt}
+//!         c4: {calls-for: caliper-bolt, then: shiny-nut}
 //!     bracket:
 //!       holes:
 //!         b1: {calls-for: caliper-bolt,
@@ -57,9 +59,12 @@
 //! assemblies/all.yaml:11:25: error: `front-axle/caliper/c3` calls for `shiny-bolt`, which is stainless, where safety hangs on it (brakes), and no source says that it may be [critical-downgraded]
 //!     fasteners/all.yaml:4:13: what it is
 //!     to do: take a bolt of the class that the maker's manual names, or write the `source` of the fastener where it says stainless
-//! assemblies/all.yaml:15:58: error: `front-axle/bracket/b1` holds `bare-bolt`, which is of no known class, and not 10.9, where safety hangs on it (brakes); the same at b2 [critical-downgraded]
+//! assemblies/all.yaml:12:45: error: `front-axle/caliper/c4` calls for `shiny-nut`, which is stainless, where safety hangs on it (brakes), and no source says that it may be [critical-downgraded]
+//!     fasteners/all.yaml:6:52: what it is
+//!     to do: take a nut of the class that the maker's manual names, or write the `source` of the fastener where it says stainless
+//! assemblies/all.yaml:16:58: error: `front-axle/bracket/b1` holds `bare-bolt`, which is of no known class, and not 10.9, where safety hangs on it (brakes); the same at b2 [critical-downgraded]
 //!     fasteners/all.yaml:5:1: what is in it
-//!     assemblies/all.yaml:14:25: what it calls for
+//!     assemblies/all.yaml:15:25: what it calls for
 //!     to do: put `caliper-bolt` in, or one that stands as much and is marked so
 //! ```
 //!
@@ -120,20 +125,7 @@ fn bolt<'a>(hole: &Hole<'a>, hangs: &str) -> Option<Fault<'a>> {
         return None;
     }
     if inside.id == meant.id {
-        if !meant.record.is_stainless() || meant.record.source.is_some() {
-            return None;
-        }
-        return Some(Fault {
-            at: At::Hole(vec!["calls-for".into()]),
-            says: format!(
-                "calls for `{}`, which is stainless, where safety hangs on it ({hangs}), and no source says that it may be",
-                meant.id
-            ),
-            remedy: "take a bolt of the class that the maker's manual names, or write the `source` of the fastener where it says stainless".to_owned(),
-            claim,
-            level: Some(Level::Error),
-            see: vec![(At::Fastener(meant.id, "material"), "what it is".to_owned())],
-        });
+        return stainless(meant, hangs, claim, ("calls-for", "bolt"));
     }
     let why = weaker(meant, inside)?;
     Some(fault(
@@ -153,10 +145,36 @@ fn nut<'a>(cx: &Context<'a>, hole: &Hole<'a>, hangs: &str) -> Option<Fault<'a>> 
         (id.as_str(), &record.data)
     };
     let meant = Hardware { id, record };
-    let nut = hole.nut.filter(|nut| nut.id != id)?;
+    let nut = hole.nut?;
+    if nut.id == id {
+        return stainless(meant, hangs, hole.claim, ("then", "nut"));
+    }
     hole.tightening()?;
     let why = weaker(meant, nut)?;
     Some(fault(hole, hangs, (meant, nut), why, "then", "then"))
+}
+
+/// Stainless hardware that a hole itself calls for, with nothing to say that it may be.
+fn stainless<'a>(
+    meant: Hardware<'a>,
+    hangs: &str,
+    claim: Stage,
+    (field, what): (&'static str, &str),
+) -> Option<Fault<'a>> {
+    if !meant.record.is_stainless() || meant.record.source.is_some() {
+        return None;
+    }
+    Some(Fault {
+        at: At::Hole(vec![field.into()]),
+        says: format!(
+            "calls for `{}`, which is stainless, where safety hangs on it ({hangs}), and no source says that it may be",
+            meant.id
+        ),
+        remedy: format!("take a {what} of the class that the maker's manual names, or write the `source` of the fastener where it says stainless"),
+        claim,
+        level: Some(Level::Error),
+        see: vec![(At::Fastener(meant.id, "material"), "what it is".to_owned())],
+    })
 }
 
 /// Whether a joint is held by the strength of it: a clip or a hose clamp of stainless steel

@@ -8,8 +8,8 @@
 //! that want two spanners come out of two boxes, and nobody knows what else is
 //! different about them. A nut of a lower class than its bolt strips before the
 //! bolt is tight (ISO 898-2, from memory: the nut's class is at least the first
-//! figure of the bolt's). Of a nut that does not go on its thread `wrong-hardware`
-//! speaks alone.
+//! figure of the bolt's). Of a nut that does not go on its thread, or is weaker
+//! than the one that is called for, other rules speak.
 //!
 //! Compared is what is turned: bolts, and the threads that nuts go on. The end of a
 //! stud that stays in its hole is compared with other studs only, as a coarse
@@ -26,6 +26,7 @@
 //! bolt-m12: {form: bolt, thread: M12, class: "10.9"}
 //! nut-m12: {form: nut, thread: M12, class: "8"}
 //! nut-m12-fine: {form: nut, thread: M12x1.25, class: "8"}
+//! nut-m12-hard: {form: nut, thread: M12, class: "10"}
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
@@ -38,7 +39,9 @@
 //!     cover: {holes: {c1: {calls-for: bolt-m10}, c2: {calls-for: bolt-inch}}}
 //!     arm: {holes: {a1: {calls-for: bolt-m12, then: nut-m12},
 //!       a2: {calls-for: bolt-m12, then: nut-m12},
-//!       a3: {calls-for: bolt-m12, then: nut-m12-fine}}}
+//!       a3: {calls-for: bolt-m12, then: nut-m12-fine},
+//!       a4: {calls-for: bolt-m12, then: nut-m12-hard, done: [{as: final,
+//!         when: 2026-02-20, then: nut-m12}]}}}
 //! ```
 //!
 //! ```text
@@ -115,7 +118,7 @@ struct Turned<'p, 'a> {
 fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
     for joint in &cx.present().joints {
         findings.extend(mixture(cx, joint));
-        cx.tell_faults(joint, findings, weak_nut);
+        cx.tell_faults(joint, findings, |hole| weak_nut(cx, hole));
     }
 }
 
@@ -268,7 +271,7 @@ fn heads(a: &Turned<'_, '_>, b: &Turned<'_, '_>) -> Option<String> {
     })
 }
 
-fn weak_nut<'a>(hole: &Hole<'a>) -> Option<Fault<'a>> {
+fn weak_nut<'a>(cx: &Context<'a>, hole: &Hole<'a>) -> Option<Fault<'a>> {
     let (bolt, _) = hole.judged()?;
     let nut = hole.nut?;
     // A nut that does not go on is told by wrong-hardware, and comes off whatever its class.
@@ -278,16 +281,22 @@ fn weak_nut<'a>(hole: &Hole<'a>) -> Option<Fault<'a>> {
     }
     let (class, of_nut) = (bolt.record.known_class()?, nut.record.known_class()?);
     let least = class.nut()?;
-    let is_weak = match (of_nut, least) {
+    let is_weak = |of_nut| match (of_nut, least) {
         (Class::Nut(has), Class::Nut(wants)) => has < wants,
         (Class::ThinNut(_), _) => true,
         _ => false,
     };
-    if !is_weak {
+    // A weaker one than is called for is told as that.
+    let called = hole.record.then.as_ref().filter(|id| id.as_str() != nut.id);
+    let called = called.and_then(|id| cx.folder.model.fastener.get(id.as_str()));
+    let meant = called.and_then(|called| called.data.known_class());
+    if !is_weak(of_nut) || meant.is_some_and(|meant| !is_weak(meant)) {
         return None;
     }
+    let other = hole.tightening().is_some_and(|one| one.then.is_some());
+    let at = if other { At::Done } else { At::Hole };
     Some(Fault {
-        at: At::Hole(vec!["then".into()]),
+        at: at(vec!["then".into()]),
         says: format!(
             "has the nut `{}` of class {of_nut} on `{}` of class {class}, which wants a nut of {least}",
             nut.id, bolt.id
