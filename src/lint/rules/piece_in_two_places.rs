@@ -1,6 +1,6 @@
 //! # piece-in-two-places
 //!
-//! One piece is in two places at one time, or is on while it is away.
+//! One piece is in two places at one time, or is on while it is away or lost.
 //!
 //! A piece can be in only one place. A plan for another place than where it is on
 //! is no conflict: that is how it moves. What came off on the day on which it
@@ -23,6 +23,8 @@
 //!       condition: serviceable
 //!       goes: cooling/tank
 //!       fitted: [{as: mock-up, when: 2026-02-01}]
+//!     P4: {condition: serviceable, goes: cooling/fan,
+//!       fitted: [{as: mock-up, when: 2026-01-10}]}
 //! clip:
 //!   name: Clip
 //!   pieces:
@@ -38,13 +40,19 @@
 //!   process: zinc
 //!   sent: 2026-02-10
 //!   lines: [{what: parts/pump/P3}, {what: parts/clip/L1, out: 2}]
+//! plating-0:
+//!   kind: send-out
+//!   process: zinc
+//!   sent: 2026-01-20
+//!   came-back: 2026-02-02
+//!   lines: [{what: parts/pump/P4, lost: 1}]
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
 //! cooling:
 //!   in: car
 //!   places: {pump: {}, booster: {}, spare: {}, heater: {}, tank: {},
-//!     clips: {count: 4}}
+//!     fan: {}, clips: {count: 4}}
 //! ```
 //!
 //! ```text
@@ -58,7 +66,10 @@
 //! parts/all.yaml:13:16: error: `pump/P3` is on in cooling/tank, and away with plating-1 [piece-in-two-places]
 //!     jobs/all.yaml:5:11: sent out here
 //!     to do: write into the fitting `until`, the day it came off, or into the job that it is back
-//! parts/all.yaml:20:16: error: `clip/L1` is a lot of 4, and 3 are on and 2 away with plating-1 [piece-in-two-places]
+//! parts/all.yaml:15:16: error: `pump/P4` is on in cooling/fan, and lost with plating-0 [piece-in-two-places]
+//!     jobs/all.yaml:11:39: lost here
+//!     to do: write into the fitting `until`, the day it came off, or, if it turned up, `back` for `lost` into the job
+//! parts/all.yaml:22:16: error: `clip/L1` is a lot of 4, and 3 are on and 2 away with plating-1 [piece-in-two-places]
 //!     jobs/all.yaml:5:34: sent out here
 //!     to do: write into a fitting `until` or how many (`count`), or mend the `count` of the lot
 //! ```
@@ -78,6 +89,8 @@
 //!         - {as: mock-up, when: 2026-01-20, at: cooling/heater}
 //!     P3: {condition: serviceable, goes: cooling/tank,
 //!       fitted: [{as: mock-up, when: 2026-02-01, until: 2026-02-10}]}
+//!     P4: {condition: serviceable,
+//!       fitted: [{as: mock-up, when: 2026-01-10, until: 2026-01-19}]}
 //! clip:
 //!   name: Clip
 //!   pieces:
@@ -91,6 +104,12 @@
 //!   process: zinc
 //!   sent: 2026-02-10
 //!   lines: [{what: parts/pump/P3}]
+//! plating-0:
+//!   kind: send-out
+//!   process: zinc
+//!   sent: 2026-01-20
+//!   came-back: 2026-02-02
+//!   lines: [{what: parts/pump/P4, lost: 1}]
 //! ```
 //!
 //! ```yaml assemblies/all.yaml
@@ -106,6 +125,7 @@ use crate::lint::at::Spot;
 use crate::lint::{Context, Rule};
 use crate::model::Kind;
 use crate::near::spoken;
+use crate::present::sent::SentLine;
 use crate::present::{Event, Piece, Present};
 
 /// The rule.
@@ -127,6 +147,11 @@ fn find(cx: &Context<'_>, findings: &mut Vec<Finding>) {
             findings.extend(on_and_away(cx, piece));
         } else {
             findings.extend(more_on_than_there_are(cx, piece));
+        }
+    }
+    for sent in &present.send_outs {
+        for line in sent.lines.iter().filter(|line| line.is_one(present)) {
+            findings.extend(on_and_lost(cx, sent.id, line));
         }
     }
 }
@@ -199,19 +224,35 @@ fn lasted(event: &Event) -> String {
 }
 
 fn on_and_away(cx: &Context<'_>, piece: &Piece<'_>) -> Option<Finding> {
-    let present = cx.present();
     let away = piece.away?;
+    let remedy = "write into the fitting `until`, the day it came off, or into the job that it \
+                  is back";
+    let finding = on_and(cx, piece, &format!("away with {}", away.job), remedy)?;
+    Some(finding.see_at(cx, away_at(cx, piece), "sent out here"))
+}
+
+fn on_and_lost(cx: &Context<'_>, job: &str, line: &SentLine<'_>) -> Option<Finding> {
+    let present = cx.present();
+    line.counts(present).lost.filter(|lost| *lost > 0)?;
+    let remedy = "write into the fitting `until`, the day it came off, or, if it turned up, \
+                  `back` for `lost` into the job";
+    let finding = on_and(cx, line.piece(present)?, &format!("lost with {job}"), remedy)?;
+    let way = ["lines".into(), line.number.into(), "lost".into()];
+    let lost = cx.value_at(Kind::Jobs, job, &way);
+    Some(finding.see_at(cx, lost, "lost here"))
+}
+
+/// That a piece is on, and somewhere else as well.
+fn on_and(cx: &Context<'_>, piece: &Piece<'_>, elsewhere: &str, remedy: &str) -> Option<Finding> {
+    let present = cx.present();
     let mut events = piece.events.iter().map(|at| &present.events[*at]);
     let event = events.rfind(|event| !event.over)?;
     let place = match event.places.as_slice() {
         [] => String::new(),
         _ => format!(" in {}", names(present, event)),
     };
-    let message = format!("`{}` is on{place}, and away with {}", piece.name(), away.job);
-    let remedy = "write into the fitting `until`, the day it came off, or into the job that it \
-                  is back";
-    let finding = cx.finding_in(cx.event_at(event), message, remedy)?;
-    Some(finding.see_at(cx, away_at(cx, piece), "sent out here"))
+    let message = format!("`{}` is on{place}, and {elsewhere}", piece.name());
+    cx.finding_in(cx.event_at(event), message, remedy)
 }
 
 /// Where it is written that a piece is away.
