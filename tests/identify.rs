@@ -716,6 +716,10 @@ fn a_sheet_is_read_as_spreadsheet_programs_write_it() {
         .replace("94,05", "\"94,05\"")
         .replace(";thread", ";\"thread\"");
     assert_eq!(readings(quoted.as_bytes()), is);
+    for nothing in ["-", "–", "?", "n/a"] {
+        let filled = plain.replace(",,worn", &format!(",{nothing},worn"));
+        assert_eq!(readings(filled.as_bytes()), is, "{nothing}");
+    }
     let wide: Vec<u8> = [0xff, 0xfe]
         .into_iter()
         .chain(commas.encode_utf16().flat_map(u16::to_le_bytes))

@@ -30,16 +30,16 @@ use crate::shell::{disk, terminal, unpack};
 #[derive(Debug, Args)]
 pub struct Identify {
     /// Under the head; of a stud, or with a head that sinks in, the whole
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     length: Option<String>,
     /// Across the flats of head or nut. It never stands for a thread
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     across_flats: Option<String>,
     /// The thread, as in M8x1.25 or 3/8-16UNC
     #[arg(long)]
     thread: Option<String>,
     /// Across the crests of the outer thread
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     diameter: Option<String>,
     /// The class or grade as it is marked, as in 8.8 or "grade 5"
     #[arg(long)]
@@ -54,19 +54,19 @@ pub struct Identify {
     #[arg(long)]
     form: Option<String>,
     /// How thick a nut or washer is
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     thickness: Option<String>,
     /// Across the flange, head or washer
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     outside: Option<String>,
     /// Across the hole of a washer or spacer
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     inside: Option<String>,
     /// The threaded part
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     threaded: Option<String>,
     /// The plain part of the shank
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     shank: Option<String>,
     /// Its coat: plain, zinc, black …
     #[arg(long)]
@@ -75,7 +75,7 @@ pub struct Identify {
     /// vernier; `across-flats=0.3mm` is for that measure alone. May stand there several
     /// times [default: what a vernier may be off, or half of the last figure that is
     /// written, and what pieces themselves may be off: a head of 13 mm may measure 12.8]
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     tolerance: Vec<String>,
     /// A sheet (CSV) of a whole bucket, a line for each piece. Its first line names the
     /// columns: `piece`, `note`, and the measures by the names above, with their unit, as

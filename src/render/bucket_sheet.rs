@@ -22,6 +22,8 @@ const MOST_SLIPS: usize = 20;
 const PIECE: &str = "piece";
 /// What a column is called that is only carried along.
 const NOTE: &str = "note";
+/// What stands in a cell of what was not measured.
+const NOT_TAKEN: &[&str] = &["-", "–", "?", "n/a"];
 
 /// What a column holds.
 enum Column {
@@ -192,6 +194,7 @@ fn piece_of(
         match columns.get(number) {
             Some(Column::Piece) => piece.label = near::plain(text),
             Some(Column::Note) => piece.note = Some((*text).to_owned()),
+            Some(Column::Measure(..)) if NOT_TAKEN.contains(text) => {}
             Some(Column::Measure(measure, unit)) => {
                 let text = written(text, *measure, unit.as_deref(), decimal);
                 match Reading::read(*measure, &text) {

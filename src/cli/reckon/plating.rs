@@ -51,7 +51,7 @@ pub struct PlatingArgs {
     #[arg(long, value_name = "CLASS")]
     class: Option<String>,
     /// How thick the layer is, as `8µm`
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     layer: Option<String>,
     /// What is laid on: `zinc`, `zinc-nickel`, `cadmium`, `nickel`, `chrome`, all
     /// electroplated; `phosphate`, `"zinc flake"`, `"hot-dip zinc"`

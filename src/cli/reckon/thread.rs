@@ -83,7 +83,7 @@ pub struct ThreadArgs {
     #[arg(long, value_name = "MATERIAL")]
     into: Option<String>,
     /// How much thread is in thread, as `12mm`
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     engagement: Option<String>,
 }
 
@@ -465,7 +465,9 @@ fn stands(class: Class, strength: &Strength, geometry: &Geometry) -> Part {
     if matches!(class, Class::Bolt(8, 8)) && in_mm(geometry.diameter) > 16.0 {
         part.note("Above 16 mm, 8.8 is of a steel that stands a little more than below.");
     }
-    part.note("Of standards' rounded tables these loads differ by up to 0.7 %.");
+    if matches!(class, Class::Bolt(..)) {
+        part.note("Of standards' rounded tables these loads differ by up to 0.7 %.");
+    }
     part
 }
 

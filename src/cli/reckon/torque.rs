@@ -50,13 +50,18 @@ pub struct TorqueArgs {
     #[arg(long, value_name = "STATE")]
     surface: String,
     /// Tell what clamp load this torque comes to
-    #[arg(long, value_name = "TORQUE", conflicts_with_all = ["share", "load"])]
+    #[arg(long, value_name = "TORQUE", allow_hyphen_values = true, conflicts_with_all = ["share", "load"])]
     torque: Option<String>,
     /// Share of the proof load that is wanted, as `65%`
-    #[arg(long, value_name = "SHARE", conflicts_with = "load")]
+    #[arg(
+        long,
+        value_name = "SHARE",
+        allow_hyphen_values = true,
+        conflicts_with = "load"
+    )]
     share: Option<String>,
     /// The clamp load that is wanted, as `20 kN`
-    #[arg(long, value_name = "FORCE")]
+    #[arg(long, value_name = "FORCE", allow_hyphen_values = true)]
     load: Option<String>,
 }
 

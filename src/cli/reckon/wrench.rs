@@ -14,7 +14,7 @@ use crate::reckon::measure::{
     Angle, Band, Length, Ratio, Torque, angle_of, as_share, degrees, in_degrees, in_mm,
     in_newton_metres, in_percent, mm, newton_metres,
 };
-use crate::reckon::quantity::Quantity;
+use crate::reckon::quantity::{Form, Quantity};
 use crate::reckon::unit::Amount;
 use crate::reckon::wrench::{Adapter, Covers, Wrench, usual_part};
 use crate::report::answer::{Answer, Fact, Line, Part};
@@ -46,20 +46,25 @@ pub struct WrenchArgs {
     /// The torque at the bolt, as `"24 N·m"` or `"18 lb-ft"`
     torque: String,
     /// From the middle of the wrench's drive to the mark on its grip, as `380mm`
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     lever: Option<String>,
     /// From the middle of the drive to the middle of the bolt, as `55mm`
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     extension: Option<String>,
     /// Between the two: `0deg` straight on, `90deg` square to it, `180deg` folded back
     /// [default: 0deg]
     #[arg(long, value_name = "ANGLE", allow_hyphen_values = true)]
     angle: Option<String>,
     /// The least that the wrench can be set to
-    #[arg(long, value_name = "TORQUE", requires = "to")]
+    #[arg(
+        long,
+        value_name = "TORQUE",
+        allow_hyphen_values = true,
+        requires = "to"
+    )]
     from: Option<String>,
     /// The most that the wrench can be set to
-    #[arg(long, value_name = "TORQUE")]
+    #[arg(long, value_name = "TORQUE", allow_hyphen_values = true)]
     to: Option<String>,
     /// The build folder whose wrenches are meant [default: the one that the working folder
     /// lies in, if it lies in one]
@@ -123,7 +128,7 @@ impl WrenchArgs {
         part.line(
             Line::told("at the bolt", torques(band, "N·m"))
                 .beside(torques(band, "lb-ft"))
-                .number("torque_nm", in_newton_metres(middle(&given, band)))
+                .fact("torque_nm", or_nothing(aimed_at(&given)))
                 .band("torque", "nm", band.map(in_newton_metres)),
         );
         brackets(&given, &mut part, &mut answer);
@@ -162,7 +167,7 @@ impl WrenchArgs {
             &owned,
             part_of,
             settings,
-            band,
+            (&given, band),
             lever,
             end,
             &mut answer.sources,
@@ -250,7 +255,7 @@ impl WrenchArgs {
         owned: &[Owned],
         part_of: Band<Ratio>,
         settings: Option<Band<Torque>>,
-        band: Band<Torque>,
+        (given, band): (&Quantity, Band<Torque>),
         lever: Option<Length>,
         end: Option<End>,
         sources: &mut Vec<String>,
@@ -329,10 +334,8 @@ impl WrenchArgs {
             };
             let why = format!("{why}used for {}{}", torques(used, "N·m"), one.trust());
             row.push(("covers".to_owned(), Fact::Flag(covers == Covers::Fully)));
-            row.push((
-                "setting_nm".to_owned(),
-                Fact::Number(in_newton_metres(wanted.middle())),
-            ));
+            let nominal = aimed_at(given).map(|torque| torque * as_share(wanted.most / band.most));
+            row.push(("setting_nm".to_owned(), or_nothing(nominal)));
             rows.push(row);
             part.line(Line::told(&one.name, figure).beside(why));
         }
@@ -381,19 +384,26 @@ fn set(band: Band<Torque>, lever: Length, end: End) -> anyhow::Result<Band<Torqu
     Ok(Band::new(least, most))
 }
 
-fn middle(given: &Quantity, band: Band<Torque>) -> Torque {
-    match given.nominal() {
-        Amount::Torque(torque) => torque,
-        _ => band.middle(),
+/// The one torque that is aimed at; of a range nobody printed one.
+fn aimed_at(given: &Quantity) -> Option<Torque> {
+    match (given.form(), given.nominal()) {
+        (Form::Single(_) | Form::Tolerance { .. }, Amount::Torque(torque)) => Some(torque),
+        _ => None,
     }
+}
+
+fn or_nothing(torque: Option<Torque>) -> Fact {
+    torque.map_or(Fact::Nothing, |torque| {
+        Fact::Number(in_newton_metres(torque))
+    })
 }
 
 fn setting(settings: Band<Torque>, given: &Quantity, band: Band<Torque>) -> Line {
     let share = settings.most / band.most;
-    let nominal = middle(given, band) * as_share(share);
+    let nominal = aimed_at(given).map(|torque| torque * as_share(share));
     Line::told("set the wrench to", torques(settings, "N·m"))
         .beside(torques(settings, "lb-ft"))
-        .number("setting_nm", in_newton_metres(nominal))
+        .fact("setting_nm", or_nothing(nominal))
         .band("setting", "nm", settings.map(in_newton_metres))
 }
 
