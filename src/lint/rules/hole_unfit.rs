@@ -1,7 +1,7 @@
 //! # hole-unfit
 //!
-//! A hole is tight that holds what is left of a bolt, or a thread that will not
-//! hold or was never proved.
+//! A hole is tight that holds nothing, what is left of a bolt, or a thread that
+//! will not hold or was never proved.
 //!
 //! A thread that is gone shows only when the torque never comes, or when it comes
 //! and goes again on the road. What is wrong with a hole stands under `holds`; put
@@ -9,7 +9,8 @@
 //! the torque it was tried with under `proved`: until then it is a thread that
 //! nobody has proved (common practice, no source; the maker of the insert says how
 //! it is tried). A thread that was only chased needs no proof. One proved with less
-//! than the joint's last torque is not proved for that.
+//! than the joint's last torque is not proved for that. Hardware for mock-up may be
+//! tight for mock-up, and not for good.
 //!
 //! For mock-up it is a warning. Under a claim it is an error. Of a hole in which
 //! nothing is tight nothing is said.
@@ -33,6 +34,8 @@
 //!           repaired: {kind: coil insert, thread: M10x1.25, depth: 20 mm,
 //!             proved: 30 N·m}
 //!           done: [{as: final, when: 2026-02-28}]
+//!         back: {holds: nothing, done: [{as: mock-up, when: 2026-02-28}]}
+//!         ear: {holds: mock-up hardware, done: [{as: final, when: 2026-02-28}]}
 //! ```
 //!
 //! ```text
@@ -48,6 +51,12 @@
 //! assemblies/all.yaml:16:18: error: `engine/bracket/upper` is tight for good, and its repaired thread was tried with 30 N·m, and the joint asks for 46 N·m [hole-unfit]
 //!     assemblies/all.yaml:14:21: what is written of its thread
 //!     to do: try it with the joint's torque at least, and write that under `proved`
+//! assemblies/all.yaml:17:39: warning: `engine/bracket/back` is tight for mock-up, and it holds nothing [hole-unfit]
+//!     assemblies/all.yaml:17:23: what is written of the hole
+//!     to do: write under `until` the day it came out, or take `holds` away
+//! assemblies/all.yaml:18:47: error: `engine/bracket/ear` is tight for good, and what it holds is for mock-up [hole-unfit]
+//!     assemblies/all.yaml:18:22: what is written of the hole
+//!     to do: put in what belongs there and take `holds` away, or write `as: mock-up`
 //! ```
 //!
 //! ## Right
@@ -62,6 +71,7 @@
 //!       steps: [15 N·m, 46 N·m]
 //!       holes:
 //!         rear: {holds: stripped thread}
+//!         ear: {holds: mock-up hardware, done: [{as: mock-up, when: 2026-02-28}]}
 //!         top:
 //!           repaired: {kind: coil insert, thread: M10x1.25, depth: 20 mm,
 //!             proved: 50 N·m}
@@ -74,7 +84,7 @@ use crate::finding::{Finding, Level};
 use crate::lint::holes::{Alike, alike, how};
 use crate::lint::{Context, Rule};
 use crate::model::assembly::{Holds, RepairKind};
-use crate::model::common::Stage;
+use crate::model::common::{FittedAs, Stage};
 use crate::present::joints::{Hole, Joint};
 
 /// The rule.
@@ -125,8 +135,11 @@ fn unfit<'a>(joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Unfit<'a>> {
     let repaired = hole.record.repaired.as_ref();
     let proved = repaired.and_then(|repair| repair.proved.as_ref());
     match hole.record.holds {
-        Some(holds @ (Holds::BrokenBolt | Holds::StrippedThread | Holds::Dirt)) => {
-            return Some(Unfit::Holds(holds));
+        Some(
+            holds @ (Holds::Nothing | Holds::BrokenBolt | Holds::StrippedThread | Holds::Dirt),
+        ) => return Some(Unfit::Holds(holds)),
+        Some(Holds::MockUpHardware) if hole.tight == Some(FittedAs::Final) => {
+            return Some(Unfit::Holds(Holds::MockUpHardware));
         }
         // Proved, it is one no more.
         Some(Holds::UnprovenThread) if proved.is_none() => {
@@ -148,9 +161,21 @@ fn unfit<'a>(joint: &Joint<'a>, hole: &Hole<'a>) -> Option<Unfit<'a>> {
 
 fn finding(cx: &Context<'_>, alike: &Alike<'_, '_, Fault<'_>>) -> Option<Finding> {
     let (joint, hole, fault) = (alike.joint, alike.first, &alike.fault);
+    let what = match fault.unfit {
+        Unfit::Holds(Holds::Nothing | Holds::MockUpHardware) => "what is written of the hole",
+        _ => "what is written of its thread",
+    };
     let (says, key, remedy) = match fault.unfit {
         Unfit::Holds(holds) => {
             let (says, remedy) = match holds {
+                Holds::Nothing => (
+                    "it holds nothing",
+                    "write under `until` the day it came out, or take `holds` away",
+                ),
+                Holds::MockUpHardware => (
+                    "what it holds is for mock-up",
+                    "put in what belongs there and take `holds` away, or write `as: mock-up`",
+                ),
                 Holds::BrokenBolt => (
                     "it holds what is left of a broken bolt",
                     "get the rest out and take `holds` away, or write under `until` that it is loose again",
@@ -186,6 +211,6 @@ fn finding(cx: &Context<'_>, alike: &Alike<'_, '_, Fault<'_>>) -> Option<Finding
     Some(
         finding
             .by_claim(fault.claim, Level::Warning)
-            .see_at(cx, cx.in_hole_at(joint, hole, &[key.into()]), "what is written of its thread"),
+            .see_at(cx, cx.in_hole_at(joint, hole, &[key.into()]), what),
     )
 }
