@@ -130,7 +130,7 @@ def metric(judge, wheel):
             if not size.startswith("M") or not row.get(column) or not 3 <= float(size[1:]) <= 24:
                 continue
             answer = judge.asks("thread", size)
-            for flats in answer.get("across_flats", []):
+            for flats in answer["across_flats"] or []:
                 if flats["standard"] == standard:
                     theirs = float(row[column])
                     judge.near(size, f"across flats {standard}", flats["across_flats_mm"], theirs, 0)
