@@ -259,9 +259,6 @@ const INCH_DRILLS: &[(f64, f64, f64, &str)] = &[
     (0.75, 16.0, 0.6875, "11/16 in"),
 ];
 
-/// Metric drills that are not diameter less pitch, rounded to a tenth (ISO 2306, in copies).
-const METRIC_DRILLS: &[(f64, f64, f64)] = &[(4.5, 0.75, 3.7), (12.0, 1.75, 10.2)];
-
 /// Clearance holes of ISO 273:1979, fine, medium, coarse, in millimetres. Copies of the
 /// table were seen up to M10, and for medium beyond; the rest is from memory.
 const CLEARANCE: &[(f64, [f64; 3])] = &[
@@ -311,13 +308,14 @@ impl Geometry {
                 name: Some(row.3),
             });
         }
-        let listed = METRIC_DRILLS
-            .iter()
-            .find(|row| near(row.0, d) && near(row.1, p));
-        // Of a pitch of a millimetre and more half a tenth goes up, as the drills do: 6.75 to
-        // 6.8. Of finer ones it is kept: 5.25.
+        // Of a pitch of a millimetre and more a tenth is as fine as drills are listed (ISO 2306,
+        // in copies), and half of one goes up: 6.75 to 6.8. Only M12 has 10.2 for 10.25. Of finer
+        // pitches half a tenth is kept: 5.25.
         let steps = if p < 1.0 - 1e-6 { 100.0 } else { 10.0 };
-        let drill = listed.map_or_else(|| ((d - p) * steps + 1e-6).round() / steps, |row| row.2);
+        let drill = match near(d, 12.0) && near(p, 1.75) {
+            true => 10.2,
+            false => ((d - p) * steps + 1e-6).round() / steps,
+        };
         Some(TapDrill {
             drill: mm(drill),
             name: None,

@@ -722,7 +722,12 @@ fn same(a: f64, b: f64) -> bool {
 /// What a slip of the pen was probably meant as: letters for digits, a comma, a
 /// small letter, another sign for the x.
 fn mended(written: &str) -> Option<String> {
-    let mut text: String = written
+    // Nothing behind the size is the coarse pitch.
+    let sized = match written.rsplit_once(' ') {
+        Some((size, word)) if word.eq_ignore_ascii_case("coarse") => size,
+        _ => written,
+    };
+    let mut text: String = sized
         .chars()
         .map(|c| match c {
             'O' | 'o' => '0',
@@ -735,10 +740,6 @@ fn mended(written: &str) -> Option<String> {
     if let Some(rest) = text.strip_prefix(['M', 'm']) {
         let rest = rest.replacen('-', "x", usize::from(!rest.contains('x')));
         text = format!("M{rest}");
-    }
-    // Nothing behind the size is the coarse pitch. The letters are those of the map above.
-    if let Some((size, "c0arse")) = text.rsplit_once(' ') {
-        text = size.to_owned();
     }
     let capitals = text.to_ascii_uppercase().replace(" LH", "-LH");
     [text, capitals]
